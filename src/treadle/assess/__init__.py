@@ -1,0 +1,17 @@
+"""Joins readings and rules: one assessment of units on a day, with layers, doubt, basis, near and roll-up."""
+
+from treadle.assess.judge import Judge, assess, vocabulary
+from treadle.assess.policy import LAW_ONLY, Policy, read_confirmed, read_policy
+from treadle.assess.verdict import Assessment, Finding
+
+__all__ = [
+    "LAW_ONLY",
+    "Assessment",
+    "Finding",
+    "Judge",
+    "Policy",
+    "assess",
+    "read_confirmed",
+    "read_policy",
+    "vocabulary",
+]

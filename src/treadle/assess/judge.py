@@ -1,0 +1,282 @@
+"""The judge: a walk-around and the rules in, an assessment out.  Pure: the day and the files come in as arguments."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any
+
+from treadle.assess.law import Law, law_on
+from treadle.assess.matching import judge_match
+from treadle.assess.needs import needed_at
+from treadle.assess.policy import LAW_ONLY, Policy
+from treadle.assess.share import Count, Place, count_share
+from treadle.assess.unit_tests import UnitTests
+from treadle.assess.verdict import (
+    SEVERITY,
+    Assessment,
+    AxleOutcome,
+    CombinationOutcome,
+    Finding,
+    NotJudged,
+    UnitOutcome,
+    Verdict,
+    worst,
+)
+from treadle.assess.weigh import Share, Weighed
+from treadle.assess.wheel_end import EndPlan, judge_end
+from treadle.fleet.read import Vocabulary
+from treadle.fleet.records import AIR_BRAKES, SIDES, Axle, Reading, Unit, WalkAround
+from treadle.rules.model import Rule, RuleSet
+
+_ROADSIDE_SHARE = "us.roadside.share"
+
+
+def vocabulary(rule_set: RuleSet) -> Vocabulary:
+    """Return the words a walk-around file may use that these rules publish."""
+    conditions = {name: condition.part for name, condition in rule_set.conditions.items()}
+    return Vocabulary(conditions, rule_set.jurisdictions)
+
+
+def assess(
+    walk_around: WalkAround,
+    rule_set: RuleSet,
+    *,
+    on: date | None = None,
+    occasion: str | None = None,
+    policy: Policy = LAW_ONLY,
+) -> Assessment:
+    """Judge a walk-around.
+
+    Parameters
+    ----------
+    walk_around : WalkAround
+        Units, couplings and readings.
+    rule_set : RuleSet
+        The rules; `rules.load.shipped` returns those that come with Treadle.
+    on : date, optional
+        The day whose rules apply; the local day the walk-around was taken if left out.
+    occasion : str, optional
+        The occasion, which says what is needed; the file's own if left out.
+    policy : Policy, optional
+        The shop's own, tighter limits and confirmed figures; law only if left out.
+
+    Returns
+    -------
+    Assessment
+        Outcomes of every wheel end, axle, unit and combination, with findings sorted worst first.
+    """
+    day = on or walk_around.taken.at.date()
+    judge = Judge(rule_set, day, occasion or walk_around.occasion, policy)
+    return judge.assess(walk_around)
+
+
+@dataclass(slots=True)
+class Judge:
+    """Judges any number of walk-arounds on one day; what it worked out for one wheel end serves all ends alike."""
+
+    rule_set: RuleSet
+    on: date
+    occasion: str
+    policy: Policy = LAW_ONLY
+    law: Law = field(init=False)
+    _plans: dict[Any, EndPlan] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Resolve the law of the day once."""
+        self.law = law_on(self.on, self.occasion, self.rule_set, self.policy)
+
+    def assess(self, walk_around: WalkAround) -> Assessment:
+        """Judge one walk-around."""
+        return _Sitting(self, walk_around).assessment()
+
+    def plan(self, unit: Unit, axle: Axle, side: str) -> EndPlan:
+        """Return what the rules say of a wheel end, worked out once for all alike."""
+        end = axle.end(side)
+        key = (unit.kind, unit.built, unit.runs_in, axle.role, end)
+        plan = self._plans.get(key)
+        if plan is None:
+            plan = self._plans[key] = EndPlan(self.law, unit, axle, end)
+        return plan
+
+
+class _Sitting:
+    """The judging of one walk-around: collects what each place came to, then rolls it up."""
+
+    def __init__(self, judge: Judge, walk_around: WalkAround) -> None:
+        self.judge, self.walk_around = judge, walk_around
+        self.order = {unit.number: index for index, unit in enumerate(walk_around.units)}
+        self.units = {unit.number: unit for unit in walk_around.units}
+        self.findings: list[Finding] = []
+        self.not_judged: list[NotJudged] = []
+        self.shares: dict[Place, dict[str, Share]] = {}
+        self.ends: dict[Place, str | None] = {}
+        self.axles: dict[tuple[str, int], str | None] = {}
+        self.own: dict[str, list[str]] = {unit.number: [] for unit in walk_around.units}
+        self.at_ends: dict[Place, list[Reading]] = {}
+        self.of_units: dict[str, list[Reading]] = {unit.number: [] for unit in walk_around.units}
+        self._sort_readings()
+        self.touched = self._touched()
+
+    def _sort_readings(self) -> None:
+        for reading in self.walk_around.readings:
+            if self._too_old(reading):
+                continue
+            if reading.axle is not None and reading.side is not None:
+                self.at_ends.setdefault((reading.unit, reading.axle, reading.side), []).append(reading)
+            else:
+                self.of_units[reading.unit].append(reading)
+
+    def _too_old(self, reading: Reading) -> bool:
+        """Whether a reading is past the age at which the shop still counts it as seen."""
+        days = self.judge.policy.age_days
+        if days is None or self.judge.on - reading.taken.at.date() <= timedelta(days=days):
+            return False
+        self.not_judged.append(NotJudged(reading.unit, reading.kind, "too_old", reading.axle, reading.side))
+        return True
+
+    def _touched(self) -> frozenset[Place] | None:
+        """Return the wheel ends the occasion is about; None where it is about all of them."""
+        if self.judge.occasion != "after_work":
+            return None
+        return frozenset(self.at_ends) if self.walk_around.touched is None else self.walk_around.touched
+
+    def assessment(self) -> Assessment:
+        for unit in self.walk_around.units:
+            self._judge_unit(unit)
+        for numbers in self.walk_around.coupled:
+            self._judge_tests([self.units[number] for number in numbers])
+        outcomes = {unit.number: self._unit_outcome(unit) for unit in self.walk_around.units}
+        combinations, outcomes = self._combinations(outcomes)
+        outcome = worst([*(one.outcome for one in combinations), *outcomes.values()])
+        self.findings.sort(key=self._sort_key)
+        return Assessment(
+            on=self.judge.on,
+            occasion=self.judge.occasion,
+            edition=self.judge.rule_set.edition,
+            outcome=outcome or "unseen",
+            units=tuple(
+                UnitOutcome(unit.number, outcomes[unit.number], self._axle_outcomes(unit))
+                for unit in self.walk_around.units
+            ),
+            combinations=tuple(combinations),
+            findings=tuple(self.findings),
+            not_judged=tuple(dict.fromkeys(self.not_judged)),
+            unseen_blocks=(
+                None
+                if self.judge.policy.unseen_blocks is None
+                else self.judge.policy.unseen_blocks.get(self.judge.occasion, True)
+            ),
+        )
+
+    # -- one unit ----------------------------------------------------------------------------------------------
+
+    def _judge_unit(self, unit: Unit) -> None:
+        for axle in unit.axles:
+            for side in SIDES:
+                self._judge_end(unit, axle, side)
+            self._judge_axle(unit, axle)
+
+    def _judge_end(self, unit: Unit, axle: Axle, side: str) -> None:
+        place = (unit.number, axle.number, side)
+        end = axle.end(side)
+        if end.brake == "none" or (self.touched is not None and place not in self.touched):
+            self.ends[place] = None
+            if end.brake != "none":
+                self.not_judged.append(NotJudged(unit.number, "wheel_end", "not_touched", axle.number, side))
+            return
+        plan = self.judge.plan(unit, axle, side)
+        needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen)
+        weighed = judge_end(plan, self.at_ends.get(place, ()), needs)
+        self.shares[place] = weighed.shares
+        self._keep(weighed, *place)
+        self.ends[place] = worst(verdict.outcome for verdict in weighed.verdicts)
+
+    def _judge_axle(self, unit: Unit, axle: Axle) -> None:
+        outcomes = [self.ends[unit.number, axle.number, side] for side in SIDES]
+        if set(outcomes) != {None} and {axle.left.brake, axle.right.brake} & AIR_BRAKES:
+            weighed = judge_match(
+                self.judge.law, self.judge.plan(unit, axle, "left"), self.judge.plan(unit, axle, "right")
+            )
+            self._keep(weighed, unit.number, axle.number)
+            outcomes += [verdict.outcome for verdict in weighed.verdicts]
+        self.axles[unit.number, axle.number] = worst(outcomes)
+
+    def _judge_tests(self, units: Sequence[Unit]) -> None:
+        touched = None if self.touched is None else frozenset(number for number, _, _ in self.touched)
+        tests = UnitTests(self.judge.law, units, self.of_units, touched)
+        for number, weighed in tests.run().items():
+            self._keep(weighed, number)
+            self.own[number] += [verdict.outcome for verdict in weighed.verdicts]
+
+    def _keep(self, weighed: Weighed, unit: str, axle: int | None = None, side: str | None = None) -> None:
+        self.findings += [Finding(verdict, unit, axle, side) for verdict in weighed.verdicts]
+        self.not_judged += [NotJudged(unit, what, why, axle, side) for what, why in weighed.not_judged]
+
+    # -- roll-up -----------------------------------------------------------------------------------------------
+
+    def _unit_outcome(self, unit: Unit) -> str | None:
+        axles = [self.axles[unit.number, axle.number] for axle in unit.axles]
+        outcome = worst([*axles, *self.own[unit.number]])
+        if outcome is None and self.touched is None:
+            verdict = Verdict(outcome="unseen", code="nothing_judged", remedy="nothing_judged")
+            self.findings.append(Finding(verdict, unit.number))
+            return "unseen"
+        return outcome
+
+    def _combinations(self, outcomes: dict[str, str | None]) -> tuple[list[CombinationOutcome], dict[str, str | None]]:
+        """Count every combination's share; a share that holds it holds each unit that adds to it."""
+        combinations = []
+        outcomes = dict(outcomes)
+        for numbers in self.walk_around.coupled:
+            units = [self.units[number] for number in numbers]
+            counts = [
+                self._share(rule, counted_units)
+                for rule in self.judge.law.by_quantity.get("share", ())
+                for counted_units in ([units] if rule.layer == "roadside" else [[unit] for unit in units])
+                if any(rule.jurisdiction in unit.runs_in for unit in counted_units)
+            ]
+            for count in counts:
+                if count.verdict is not None and count.verdict.outcome == "hold":
+                    for end in count.counted:
+                        outcomes[end.unit] = worst([outcomes[end.unit], "hold"])
+            shown = self._share(self.judge.rule_set.rules[_ROADSIDE_SHARE], units, say=False)
+            shares = [count.verdict.outcome for count in counts if count.verdict is not None]
+            combinations.append(
+                CombinationOutcome(
+                    tuple(numbers),
+                    worst([*(outcomes[number] for number in numbers), *shares]),
+                    shown.halves,
+                    shown.brakes,
+                    shown.counted,
+                )
+            )
+        return combinations, outcomes
+
+    def _share(self, rule: Rule, units: Sequence[Unit], *, say: bool = True) -> Count:
+        count = count_share(self.judge.law, rule, units, self.shares)
+        if say and count.verdict is not None:
+            whose = units[0].number if rule.layer != "roadside" else None
+            self.findings.append(Finding(count.verdict, whose))
+        return count
+
+    def _axle_outcomes(self, unit: Unit) -> tuple[AxleOutcome, ...]:
+        return tuple(
+            AxleOutcome(
+                axle.number,
+                self.axles[unit.number, axle.number],
+                tuple((side, self.ends[unit.number, axle.number, side]) for side in SIDES),
+            )
+            for axle in unit.axles
+        )
+
+    def _sort_key(self, finding: Finding) -> tuple[Any, ...]:
+        return (
+            SEVERITY[finding.outcome],
+            -1 if finding.unit is None else self.order[finding.unit],
+            finding.axle or 0,
+            {"left": 0, "right": 1}.get(finding.side or "", -1),
+            finding.verdict.rule or "",
+            finding.verdict.code,
+        )

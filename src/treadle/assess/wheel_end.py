@@ -1,0 +1,389 @@
+"""Judging one wheel end: each thing measured or seen there, what the occasion needs, and what it adds to the share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
+
+from treadle.assess.comparison import Comparison, breach_of, circumstances, compare, words_against
+from treadle.assess.conditions import conditions_that_count, weigh_condition
+from treadle.assess.facts import end_facts
+from treadle.assess.law import Law
+from treadle.assess.limits import Group, Limits, limits_for
+from treadle.assess.linings import lining_against
+from treadle.assess.verdict import Verdict
+from treadle.assess.weigh import Share, Weighed, weigh, weigh_against
+from treadle.fleet.records import Axle, Reading, Taken, Unit, WheelEnd
+from treadle.measure import Quantity, show_number
+
+_SHOES = (("upper", "lower"), ("front", "rear"))
+_PADS = (("inner", "outer"),)
+_WORD_KINDS = ("wear_indicator",)
+_SINGLE_LENGTHS = ("free_stroke", "running_clearance", "end_play", "hub_temperature", "cam_angle")
+_OPTIONAL = {
+    "air_drum": ("wear_indicator", "free_stroke", "drum_diameter"),
+    "air_disc": ("rotor_thickness",),
+    "air_wedge": ("drum_diameter",),
+    "hydraulic_drum": ("drum_diameter",),
+    "hydraulic_disc": ("rotor_thickness",),
+    "electric": ("drum_diameter",),
+}
+
+
+@dataclass(slots=True)
+class EndPlan:
+    """What the rules say of a wheel end with these parts, on this day; resolved once for all ends alike."""
+
+    law: Law
+    unit: Unit
+    axle: Axle
+    end: WheelEnd
+    facts: dict[str, Any] = field(init=False)
+    steering: bool = field(init=False)
+    _limits: dict[str, Limits] = field(default_factory=dict)
+    seen: dict[Any, Weighed] = field(default_factory=dict)
+    """What readings already came to here; equal readings in equal circumstances come to the same."""
+
+    def __post_init__(self) -> None:
+        """Gather the facts the rules ask about."""
+        self.facts = end_facts(self.unit, self.axle, self.end)
+        self.steering = self.facts["steering"]
+
+    def limits(self, quantity: str) -> Limits:
+        """Return everything the rules say of one kind of reading here."""
+        if quantity not in self._limits:
+            self._limits[quantity] = limits_for(
+                quantity,
+                self.law.by_quantity.get(quantity, ()),
+                rule_set=self.law.rule_set,
+                on=self.law.on,
+                runs_in=self.unit.runs_in,
+                facts=self.facts,
+                part_figures=self._part_figures(),
+            )
+        return self._limits[quantity]
+
+    def _part_figures(self) -> dict[str, Quantity | None]:
+        end = self.end
+        return {
+            "drum.discard": end.drum.discard if end.drum else None,
+            "rotor.discard": end.rotor.discard if end.rotor else None,
+            "chamber.rated_stroke": end.chamber.rated_stroke if end.chamber else None,
+            "chamber.marked_limit": end.chamber.marked_limit if end.chamber else None,
+        }
+
+
+def judge_end(plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> Weighed:
+    """Judge everything read at a wheel end, and name what the occasion needs and nobody read."""
+    return _EndJudge(plan, readings, needs).run()
+
+
+class _EndJudge:
+    def __init__(self, plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> None:
+        self.plan, self.needs = plan, needs
+        self.readings = readings
+        self.not_seen = {reading.what: reading for reading in readings if reading.kind == "not_seen"}
+        self.out = Weighed()
+
+    def of_kind(self, *kinds: str) -> list[Reading]:
+        return [reading for reading in self.readings if reading.kind in kinds]
+
+    def run(self) -> Weighed:
+        self._strokes()
+        self._linings()
+        for kind in _WORD_KINDS:
+            for reading in self.of_kind(kind):
+                self._word(reading)
+        for kind in _SINGLE_LENGTHS:
+            for reading in self.of_kind(kind):
+                self._length(reading)
+        self._largest("drum_diameter", max)
+        self._largest("rotor_thickness", min)
+        self._scribe_marks()
+        self._conditions()
+        self._tags()
+        self._fitted()
+        self._missing()
+        self._optional()
+        self._unseen_share()
+        return self.out
+
+    # -- strokes -----------------------------------------------------------------------------------------------
+
+    def _strokes(self) -> None:
+        for reading in self.of_kind("applied_stroke"):
+            if reading.special == "no_movement" or _is_zero(reading.value):
+                self._condition_of("no_braking_action", "applied_stroke")
+            else:
+                measured = reading.value if isinstance(reading.value, Quantity) else None
+                self._stroke(measured, reading.taken)
+        released, applied = self.of_kind("rod_released"), self.of_kind("rod_applied")
+        if released and applied:
+            self._rods(released[0], applied[0])
+
+    def _rods(self, released: Reading, applied: Reading) -> None:
+        """The stroke is how far the rod moved from one fixed point."""
+        assert isinstance(released.value, Quantity)  # noqa: S101 - the file reader made it one
+        assert isinstance(applied.value, Quantity)  # noqa: S101 - the file reader made it one
+        unit = applied.value.unit
+        moved = applied.value.value - released.value.in_unit(unit)
+        if moved < 0:
+            self._unseen("rods_backwards", "applied_stroke", ("rod_released", "rod_applied"))
+        elif moved == 0:
+            self._condition_of("no_braking_action", "applied_stroke")
+        else:
+            number = show_number(moved, unit, decimal=applied.value.decimal)
+            step = max(released.value.resolution, applied.value.resolution)
+            self._stroke(Quantity(moved, unit, resolution=step, shown=f"{number} {unit}"), applied.taken)
+
+    def _stroke(self, measured: Quantity | None, taken: Taken) -> None:
+        """Judge a stroke; None is a rod that bottomed, which is past any limit."""
+        key = ("stroke", measured, taken.reservoir, taken.engine, taken.spring_brakes, taken.supply)
+        self._take_once(
+            key,
+            lambda: self._weigh(
+                "applied_stroke",
+                lambda group: self._stroke_against(group, measured, taken),
+                needed="stroke" in self.needs,
+                missing=("applied_stroke",),
+                args=None if measured is not None else {"word": "bottomed"},
+            ),
+        )
+
+    def _stroke_against(self, group: Group, measured: Quantity | None, taken: Taken) -> Comparison:
+        given = circumstances(group.rule.window, taken, spring_brake=self.plan.end.spring_brake)
+        if measured is not None:
+            return compare(group, measured, given)
+        if given.standing in ("met", "below"):
+            return breach_of(group)
+        return Comparison(group, "open", why=given.why, missing=given.missing)
+
+    # -- linings -----------------------------------------------------------------------------------------------
+
+    def _linings(self) -> None:
+        parts: dict[str, dict[str, Quantity]] = {}
+        for reading in self.of_kind("lining"):
+            if isinstance(reading.value, Quantity) and reading.part and reading.place:
+                parts.setdefault(reading.part, {})[reading.place] = reading.value
+        above = {
+            reading.part: reading.value
+            for reading in self.of_kind("above_fastener")
+            if isinstance(reading.value, Quantity)
+        }
+        for part, at in parts.items():
+            key = ("lining", part, at.get("centre"), at.get("thinnest"), above.get(part))
+            self._take_once(key, partial(self._lining, part, at, above.get(part)))
+
+    def _lining(self, part: str, at: Mapping[str, Quantity], above: Quantity | None) -> Weighed:
+        return self._weigh(
+            "lining",
+            lambda group: lining_against(group, at, above),
+            needed=bool({"shoes", "pads"} & set(self.needs)),
+            missing=("lining", part),
+            args={"part": part},
+        )
+
+    # -- other measurements --------------------------------------------------------------------------------------
+
+    def _length(self, reading: Reading) -> None:
+        measured = reading.value
+        assert isinstance(measured, Quantity)  # noqa: S101 - the file reader made it one
+        self._take_once(
+            (reading.kind, measured),
+            lambda: self._weigh(
+                reading.kind,
+                lambda group: compare(group, measured),
+                needed=reading.kind in self.needs,
+                missing=(reading.kind,),
+            ),
+        )
+
+    def _largest(self, kind: str, pick: Callable[..., Quantity]) -> None:
+        """Judge the size that decides of several places: the largest drum diameter, the thinnest rotor."""
+        sizes = [reading.value for reading in self.of_kind(kind) if isinstance(reading.value, Quantity)]
+        if sizes:
+            decides = pick(sizes, key=lambda size: size.in_unit("mm"))
+            self._take_once(
+                (kind, decides),
+                lambda: self._weigh(
+                    kind,
+                    lambda group: compare(group, decides),
+                    needed=kind in self.needs,
+                    missing=(kind,),
+                ),
+            )
+
+    def _scribe_marks(self) -> None:
+        marks = self.of_kind("scribe_movement")
+        sizes = [reading.value for reading in marks if isinstance(reading.value, Quantity)]
+        for reading in marks:
+            self._length(reading)
+        if len(sizes) == 2:
+            unit = sizes[0].unit
+            both = Quantity(sizes[0].value + sizes[1].in_unit(unit), unit)
+            self.out.take(
+                self._weigh(
+                    "scribe_movement_sum",
+                    lambda group: compare(group, both),
+                    needed=True,
+                    missing=("scribe_movement",),
+                )
+            )
+
+    def _word(self, reading: Reading) -> None:
+        word = str(reading.value)
+        self._take_once(
+            (reading.kind, reading.part, word),
+            lambda: self._weigh(
+                reading.kind,
+                lambda group: words_against(group, word),
+                needed=reading.kind in self.needs,
+                missing=(reading.kind,),
+                args={"word": word},
+            ),
+        )
+
+    def _tags(self) -> None:
+        for reading in self.of_kind("tags"):
+            if reading.value == "differ":
+                self._unseen("tags_differ", "tags", ("chamber", "adjuster"))
+
+    def _fitted(self) -> None:
+        """Judge what the build date asks to be fitted: facts of the unit, not readings of the day."""
+        adjuster = self.plan.end.adjuster.kind if self.plan.end.adjuster else None
+        self._fact("adjuster_kind", adjuster)
+        abs_fitted = self.plan.end.abs
+        self._fact("abs", None if abs_fitted is None else "fitted" if abs_fitted else "absent")
+
+    def _fact(self, kind: str, word: str | None) -> None:
+        groups = self.plan.limits(kind).groups
+        if word is None:
+            self.out.not_judged += [(kind, "not_stated")] if groups else []
+            return
+        breaches = [one for one in (words_against(group, word) for group in groups) if one.state != "within"]
+        if breaches:
+            self.out.take(
+                weigh(
+                    breaches,
+                    self.plan.law.scale,
+                    kind=kind,
+                    needed=True,
+                    args={"word": word},
+                    missing=("built",),
+                )
+            )
+
+    # -- conditions --------------------------------------------------------------------------------------------
+
+    def _conditions(self) -> None:
+        for name in conditions_that_count(self.of_kind("condition")):
+            if name == "none_seen":
+                self.out.verdicts.append(Verdict(outcome="good", code="none_seen", remedy="within"))
+            else:
+                self._condition_of(name, "condition")
+
+    def _condition_of(self, name: str, kind: str) -> None:
+        self._take_once(
+            ("condition", name, kind),
+            lambda: weigh_condition(self.plan.law, name, self.plan.unit.runs_in, self.plan.facts, kind=kind),
+        )
+
+    # -- what was not read ---------------------------------------------------------------------------------------
+
+    def _missing(self) -> None:
+        have = {reading.kind for reading in self.readings}
+        for need in self.needs:
+            match need:
+                case "stroke":
+                    if "applied_stroke" not in have and not {"rod_released", "rod_applied"} <= have:
+                        half = [kind for kind in ("rod_released", "rod_applied") if kind in have]
+                        self._miss("applied_stroke", (), half=half)
+                case "shoes":
+                    self._miss_parts(_SHOES)
+                case "pads":
+                    self._miss_parts(_PADS)
+                case "scribe_movement":
+                    read = {reading.part for reading in self.of_kind("scribe_movement")}
+                    if len(read) < 2:
+                        self._miss("scribe_movement", ())
+                case _:
+                    if need not in have:
+                        self._miss(need, ())
+
+    def _miss_parts(self, pairs: tuple[tuple[str, str], ...]) -> None:
+        read = {reading.part for reading in self.of_kind("lining")}
+        pair = next((pair for pair in pairs if set(pair) & read), pairs[0])
+        absent = tuple(part for part in pair if part not in read)
+        if absent:
+            self._miss("lining", absent)
+
+    def _miss(self, kind: str, parts: tuple[str, ...], half: Iterable[str] = ()) -> None:
+        why_not = self.not_seen.get(kind)
+        code = "not_seen" if why_not else "missing"
+        absent = {"rod_released": "rod_applied", "rod_applied": "rod_released"}
+        missing = (kind, *parts, *(absent[rod] for rod in half))
+        reason = {"reason": why_not.reason} if why_not else {}
+        self._unseen(code, kind, missing, **reason)
+
+    def _unseen(self, code: str, kind: str, missing: tuple[str, ...], **args: Any) -> None:
+        self.out.verdicts.append(
+            Verdict(
+                outcome="unseen",
+                code=code,
+                remedy=code,
+                missing=missing,
+                args={"kind": kind, "parts": missing[1:], **args},
+            )
+        )
+
+    def _optional(self) -> None:
+        have = {reading.kind for reading in self.readings}
+        for kind in _OPTIONAL.get(self.plan.end.brake, ()):
+            if kind not in have and kind not in self.needs:
+                self.out.not_judged.append((kind, "not_seen" if kind in self.not_seen else "optional"))
+        if "stroke" not in self.needs and self.plan.end.brake == "air_drum" and "shoes" in self.needs:
+            self.out.not_judged.append(("applied_stroke", "rod_hidden"))
+
+    def _unseen_share(self) -> None:
+        """An end left unseen in something that can be a brake defect might be a whole defective brake."""
+        for verdict in self.out.verdicts:
+            if verdict.outcome != "unseen":
+                continue
+            for place in self.plan.unit.runs_in:
+                if self.plan.law.counts(place, str(verdict.args.get("kind"))):
+                    self.out.shares.setdefault(place, Share()).most = 2
+
+    # -- shared ------------------------------------------------------------------------------------------------
+
+    def _take_once(self, key: tuple[Any, ...], make: Callable[[], Weighed]) -> None:
+        """Add what a reading comes to, worked out once for all equal readings at ends alike."""
+        key = (*key, self.needs)
+        if key not in self.plan.seen:
+            self.plan.seen[key] = make()
+        self.out.take(self.plan.seen[key])
+
+    def _weigh(
+        self,
+        kind: str,
+        against: Callable[[Group], Comparison],
+        *,
+        needed: bool,
+        missing: tuple[str, ...],
+        args: Mapping[str, Any] | None = None,
+    ) -> Weighed:
+        return weigh_against(
+            self.plan.limits(kind),
+            against,
+            self.plan.law.scale,
+            kind=kind,
+            needed=needed,
+            missing=missing,
+            steering=self.plan.steering,
+            args=args,
+        )
+
+
+def _is_zero(value: Any) -> bool:
+    return isinstance(value, Quantity) and value.value == 0
