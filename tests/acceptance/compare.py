@@ -108,7 +108,7 @@ def _unequal(wanted: dict[str, Any], found: dict[str, Any], keys: Iterable[str],
 
 def _is_same(wanted: Any, found: Any) -> bool:
     if wanted is None:
-        return found is None or found == []
+        return found is None
     return isinstance(wanted, bool) == isinstance(found, bool) and bool(wanted == found)
 
 

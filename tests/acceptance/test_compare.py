@@ -187,8 +187,9 @@ def test_null_means_that_nothing_is_there(key):
     assert key in only(disagreements(nothing, {"outcome": "fix", key: something}))
 
 
-def test_null_accepts_an_empty_list_of_what_is_missing():
+def test_null_accepts_an_empty_list_of_what_is_missing_but_no_false():
     assert disagreements({"missing": None}, {"missing": []}) == []
+    assert "unconfirmed" in only(disagreements({"unconfirmed": None}, {"unconfirmed": False}))
 
 
 # ---- rule 2: exit codes and refusals
@@ -481,6 +482,13 @@ def test_another_unseen_finding_elsewhere_may_not(expected, actual, elsewhere):
     place = {key: UNSEEN[key] for key in ("unit", "axle", "side")}
     actual["findings"].append(further(outcome="unseen", **place | elsewhere))
     assert "not expected: unseen" in only(differences(expected, actual, 1))
+
+
+@pytest.mark.parametrize(("outcome", "at"), [("hold", UNSEEN), ("unseen", STROKE)])
+def test_only_unseen_stands_beside_unseen(expected, actual, outcome, at):
+    place = {key: at[key] for key in ("unit", "axle", "side")}
+    actual["findings"].append(further(outcome=outcome, **place))
+    assert f"not expected: {outcome}" in only(differences(expected, actual, 1))
 
 
 def test_a_place_left_open_lets_unseen_ones_through_only_where_the_expected_one_stands(expected, actual):

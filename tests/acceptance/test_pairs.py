@@ -65,4 +65,5 @@ def expected_of(name: str) -> dict[str, object]:
 
 def assert_agrees(name: str, exit_code: int, output: str, error: str) -> None:
     differences = run_differences(expected_of(name), exit_code, standard_output=output, standard_error=error)
-    assert not differences, f"{name}:\n  " + "\n  ".join(differences)
+    if differences:
+        pytest.fail(f"{name}:\n  " + "\n  ".join(differences), pytrace=False)

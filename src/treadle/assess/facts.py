@@ -11,8 +11,10 @@ from treadle.measure import Quantity, convert
 
 Facts = Mapping[str, Any]
 
-CHOICES = frozenset({"lining_form", "lining_attachment", "design", "type", "stroke_class", "rated_stroke"})
-"""Facts of which a wheel end always has one value or another, known or not; the rules cover every value."""
+CHOICES = frozenset(
+    {"lining_form", "lining_attachment", "design", "type", "stroke_class", "rated_stroke", "units_coupled"}
+)
+"""Facts that always have one value or another, known or not; the rules cover every value."""
 
 _SAME_RATED_STROKE_MM = Fraction(1)
 """Rated strokes are marked in eighths of an inch or rounded millimetres, so 64 mm is 2 1/2 in (chosen)."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
+from itertools import chain
 from typing import Any
 
 from treadle.assess.law import Law, law_on
@@ -14,7 +16,6 @@ from treadle.assess.policy import LAW_ONLY, Policy
 from treadle.assess.share import Count, Place, count_share
 from treadle.assess.unit_tests import UnitTests
 from treadle.assess.verdict import (
-    SEVERITY,
     Assessment,
     AxleOutcome,
     CombinationOutcome,
@@ -28,9 +29,11 @@ from treadle.assess.weigh import Share, Weighed
 from treadle.assess.wheel_end import EndPlan, judge_end
 from treadle.fleet.read import Vocabulary
 from treadle.fleet.records import AIR_BRAKES, SIDES, Axle, Reading, Unit, WalkAround
-from treadle.rules.model import Rule, RuleSet
+from treadle.rules.model import OUTCOMES, Rule, RuleSet
 
+Where = tuple[str | None, int | None, str | None]
 _ROADSIDE_SHARE = "us.roadside.share"
+_NOT_TOUCHED = Weighed(not_judged=[("wheel_end", "not_touched")]).settled()
 
 
 def vocabulary(rule_set: RuleSet) -> Vocabulary:
@@ -68,8 +71,13 @@ def assess(
         Outcomes of every wheel end, axle, unit and combination, with findings sorted worst first.
     """
     day = on or walk_around.taken.at.date()
-    judge = Judge(rule_set, day, occasion or walk_around.occasion, policy)
-    return judge.assess(walk_around)
+    return judge_of(rule_set, day, occasion or walk_around.occasion, policy).assess(walk_around)
+
+
+@lru_cache(maxsize=16)
+def judge_of(rule_set: RuleSet, on: date, occasion: str, policy: Policy = LAW_ONLY) -> Judge:
+    """Return the judge of a day and occasion, kept for the next walk-around: most are judged on the same day."""
+    return Judge(rule_set, on, occasion, policy)
 
 
 @dataclass(slots=True)
@@ -82,6 +90,7 @@ class Judge:
     policy: Policy = LAW_ONLY
     law: Law = field(init=False)
     _plans: dict[Any, EndPlan] = field(default_factory=dict)
+    _matches: dict[tuple[int, int], Weighed] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Resolve the law of the day once."""
@@ -100,6 +109,13 @@ class Judge:
             plan = self._plans[key] = EndPlan(self.law, unit, axle, end)
         return plan
 
+    def match(self, left: EndPlan, right: EndPlan) -> Weighed:
+        """Return what comparing the two ends of an axle comes to, worked out once for all alike."""
+        key = (id(left), id(right))
+        if key not in self._matches:
+            self._matches[key] = judge_match(self.law, left, right)
+        return self._matches[key]
+
 
 class _Sitting:
     """The judging of one walk-around: collects what each place came to, then rolls it up."""
@@ -108,12 +124,12 @@ class _Sitting:
         self.judge, self.walk_around = judge, walk_around
         self.order = {unit.number: index for index, unit in enumerate(walk_around.units)}
         self.units = {unit.number: unit for unit in walk_around.units}
-        self.findings: list[Finding] = []
-        self.not_judged: list[NotJudged] = []
+        self.kept: list[tuple[Where, Weighed]] = []
         self.shares: dict[Place, dict[str, Share]] = {}
         self.ends: dict[Place, str | None] = {}
+        self.plans: dict[Place, EndPlan] = {}
         self.axles: dict[tuple[str, int], str | None] = {}
-        self.own: dict[str, list[str]] = {unit.number: [] for unit in walk_around.units}
+        self.own: dict[str, list[str | None]] = {unit.number: [] for unit in walk_around.units}
         self.at_ends: dict[Place, list[Reading]] = {}
         self.of_units: dict[str, list[Reading]] = {unit.number: [] for unit in walk_around.units}
         self._sort_readings()
@@ -133,7 +149,8 @@ class _Sitting:
         days = self.judge.policy.age_days
         if days is None or self.judge.on - reading.taken.at.date() <= timedelta(days=days):
             return False
-        self.not_judged.append(NotJudged(reading.unit, reading.kind, "too_old", reading.axle, reading.side))
+        too_old = Weighed(not_judged=[(reading.kind, "too_old")]).settled()
+        self.kept.append(((reading.unit, reading.axle, reading.side), too_old))
         return True
 
     def _touched(self) -> frozenset[Place] | None:
@@ -150,7 +167,7 @@ class _Sitting:
         outcomes = {unit.number: self._unit_outcome(unit) for unit in self.walk_around.units}
         combinations, outcomes = self._combinations(outcomes)
         outcome = worst([*(one.outcome for one in combinations), *outcomes.values()])
-        self.findings.sort(key=self._sort_key)
+        findings, not_judged = self._in_order()
         return Assessment(
             on=self.judge.on,
             occasion=self.judge.occasion,
@@ -161,8 +178,8 @@ class _Sitting:
                 for unit in self.walk_around.units
             ),
             combinations=tuple(combinations),
-            findings=tuple(self.findings),
-            not_judged=tuple(dict.fromkeys(self.not_judged)),
+            findings=findings,
+            not_judged=not_judged,
             unseen_blocks=(
                 None
                 if self.judge.policy.unseen_blocks is None
@@ -184,35 +201,32 @@ class _Sitting:
         if end.brake == "none" or (self.touched is not None and place not in self.touched):
             self.ends[place] = None
             if end.brake != "none":
-                self.not_judged.append(NotJudged(unit.number, "wheel_end", "not_touched", axle.number, side))
+                self.kept.append((place, _NOT_TOUCHED))
             return
-        plan = self.judge.plan(unit, axle, side)
+        plan = self.plans[place] = self.judge.plan(unit, axle, side)
         needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen)
         weighed = judge_end(plan, self.at_ends.get(place, ()), needs)
         self.shares[place] = weighed.shares
-        self._keep(weighed, *place)
-        self.ends[place] = worst(verdict.outcome for verdict in weighed.verdicts)
+        self.kept.append((place, weighed))
+        self.ends[place] = weighed.outcome
+
+    def _plan(self, unit: Unit, axle: Axle, side: str) -> EndPlan:
+        return self.plans.get((unit.number, axle.number, side)) or self.judge.plan(unit, axle, side)
 
     def _judge_axle(self, unit: Unit, axle: Axle) -> None:
         outcomes = [self.ends[unit.number, axle.number, side] for side in SIDES]
         if set(outcomes) != {None} and {axle.left.brake, axle.right.brake} & AIR_BRAKES:
-            weighed = judge_match(
-                self.judge.law, self.judge.plan(unit, axle, "left"), self.judge.plan(unit, axle, "right")
-            )
-            self._keep(weighed, unit.number, axle.number)
-            outcomes += [verdict.outcome for verdict in weighed.verdicts]
+            weighed = self.judge.match(*(self._plan(unit, axle, side) for side in SIDES))
+            self.kept.append(((unit.number, axle.number, None), weighed))
+            outcomes.append(weighed.outcome)
         self.axles[unit.number, axle.number] = worst(outcomes)
 
     def _judge_tests(self, units: Sequence[Unit]) -> None:
         touched = None if self.touched is None else frozenset(number for number, _, _ in self.touched)
         tests = UnitTests(self.judge.law, units, self.of_units, touched)
         for number, weighed in tests.run().items():
-            self._keep(weighed, number)
-            self.own[number] += [verdict.outcome for verdict in weighed.verdicts]
-
-    def _keep(self, weighed: Weighed, unit: str, axle: int | None = None, side: str | None = None) -> None:
-        self.findings += [Finding(verdict, unit, axle, side) for verdict in weighed.verdicts]
-        self.not_judged += [NotJudged(unit, what, why, axle, side) for what, why in weighed.not_judged]
+            self.kept.append(((number, None, None), weighed))
+            self.own[number].append(weighed.outcome)
 
     # -- roll-up -----------------------------------------------------------------------------------------------
 
@@ -221,7 +235,7 @@ class _Sitting:
         outcome = worst([*axles, *self.own[unit.number]])
         if outcome is None and self.touched is None:
             verdict = Verdict(outcome="unseen", code="nothing_judged", remedy="nothing_judged")
-            self.findings.append(Finding(verdict, unit.number))
+            self._keep_one(verdict, unit.number)
             return "unseen"
         return outcome
 
@@ -231,22 +245,15 @@ class _Sitting:
         outcomes = dict(outcomes)
         for numbers in self.walk_around.coupled:
             units = [self.units[number] for number in numbers]
-            counts = [
-                self._share(rule, counted_units)
-                for rule in self.judge.law.by_quantity.get("share", ())
-                for counted_units in ([units] if rule.layer == "roadside" else [[unit] for unit in units])
-                if any(rule.jurisdiction in unit.runs_in for unit in counted_units)
-            ]
-            for count in counts:
-                if count.verdict is not None and count.verdict.outcome == "hold":
-                    for end in count.counted:
-                        outcomes[end.unit] = worst([outcomes[end.unit], "hold"])
-            shown = self._share(self.judge.rule_set.rules[_ROADSIDE_SHARE], units, say=False)
-            shares = [count.verdict.outcome for count in counts if count.verdict is not None]
+            for number, count in self._counts_of_each(units):
+                outcomes[number] = worst([outcomes[number], count.outcome])
+            shown = self._count(self.judge.rule_set.rules[_ROADSIDE_SHARE], units)
+            for number in shown.holds:
+                outcomes[number] = worst([outcomes[number], "hold"])
             combinations.append(
                 CombinationOutcome(
                     tuple(numbers),
-                    worst([*(outcomes[number] for number in numbers), *shares]),
+                    worst([*(outcomes[number] for number in numbers), shown.outcome]),
                     shown.halves,
                     shown.brakes,
                     shown.counted,
@@ -254,12 +261,23 @@ class _Sitting:
             )
         return combinations, outcomes
 
-    def _share(self, rule: Rule, units: Sequence[Unit], *, say: bool = True) -> Count:
+    def _counts_of_each(self, units: Sequence[Unit]) -> list[tuple[str, Count]]:
+        """Return the counts of laws that count over one vehicle, where it runs, by unit number."""
+        return [
+            (unit.number, self._count(rule, [unit], whose=unit.number))
+            for rule in self.judge.law.by_quantity.get("share", ())
+            for unit in units
+            if rule.id != _ROADSIDE_SHARE and rule.jurisdiction in unit.runs_in
+        ]
+
+    def _count(self, rule: Rule, units: Sequence[Unit], whose: str | None = None) -> Count:
         count = count_share(self.judge.law, rule, units, self.shares)
-        if say and count.verdict is not None:
-            whose = units[0].number if rule.layer != "roadside" else None
-            self.findings.append(Finding(count.verdict, whose))
+        if count.verdict is not None:
+            self._keep_one(count.verdict, whose)
         return count
+
+    def _keep_one(self, verdict: Verdict, unit: str | None) -> None:
+        self.kept.append(((unit, None, None), Weighed(verdicts=[verdict]).settled()))
 
     def _axle_outcomes(self, unit: Unit) -> tuple[AxleOutcome, ...]:
         return tuple(
@@ -271,12 +289,17 @@ class _Sitting:
             for axle in unit.axles
         )
 
-    def _sort_key(self, finding: Finding) -> tuple[Any, ...]:
-        return (
-            SEVERITY[finding.outcome],
-            -1 if finding.unit is None else self.order[finding.unit],
-            finding.axle or 0,
-            {"left": 0, "right": 1}.get(finding.side or "", -1),
-            finding.verdict.rule or "",
-            finding.verdict.code,
-        )
+    def _in_order(self) -> tuple[tuple[Finding, ...], tuple[NotJudged, ...]]:
+        """Return everything found, worst first and then as the units stand; and what was not judged, as they stand."""
+        by_outcome: dict[str, list[Finding]] = {outcome: [] for outcome in OUTCOMES}
+        not_judged = []
+        for (unit, axle, side), weighed in sorted(self.kept, key=lambda kept: self._rank(kept[0])):
+            for verdict in weighed.verdicts:
+                by_outcome[verdict.outcome].append(Finding(verdict, unit, axle, side))
+            if unit is not None:
+                not_judged += [NotJudged(unit, what, why, axle, side) for what, why in weighed.not_judged]
+        return tuple(chain.from_iterable(by_outcome.values())), tuple(not_judged)
+
+    def _rank(self, where: Where) -> tuple[int, int, int]:
+        unit, axle, side = where
+        return (-1 if unit is None else self.order[unit], axle or 0, -1 if side is None else SIDES.index(side))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
+from treadle.assess.limits import Limits
 from treadle.assess.policy import Policy
 from treadle.assess.weigh import Scale
 from treadle.rules.model import Rule, RuleSet
@@ -21,6 +23,8 @@ class Law:
     on: date
     scale: Scale
     by_quantity: Mapping[str, tuple[Rule, ...]]
+    of_units: dict[Any, Limits] = field(default_factory=dict, compare=False)
+    """Limits on tests of whole units, as they are resolved."""
 
     def counts(self, jurisdiction: str, kind: str) -> bool:
         """Whether a defect in a kind of reading adds to the share of defective brakes of a jurisdiction."""

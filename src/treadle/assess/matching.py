@@ -35,7 +35,7 @@ def judge_match(law: Law, left: EndPlan, right: EndPlan) -> Weighed:
             args = {"left": str(ours), "right": str(theirs)}
             mismatch = [breach_of(group)]
             out.take(weigh(mismatch, law.scale, kind=name, needed=True, steering=left.steering, args=args))
-    return out
+    return out.settled()
 
 
 def _alike(ours: Any, theirs: Any) -> bool:

@@ -32,7 +32,7 @@ _COMPARATORS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Policy:
     """What the shop says beside the law; without arguments, law only.
 

@@ -24,6 +24,16 @@ class Count:
     counted: tuple[Counted, ...]
     verdict: Verdict | None
 
+    @property
+    def outcome(self) -> str | None:
+        """The outcome of the count; None where it says nothing."""
+        return None if self.verdict is None else self.verdict.outcome
+
+    @property
+    def holds(self) -> frozenset[str]:
+        """The units held by it: those that add to it, where it puts them out of service."""
+        return frozenset(end.unit for end in self.counted) if self.outcome == "hold" else frozenset()
+
 
 def count_share(law: Law, rule: Rule, units: Sequence[Unit], shares: Mapping[Place, Mapping[str, Share]]) -> Count:
     """Count defective brakes in halves against a share, in whole numbers.
@@ -45,7 +55,8 @@ def count_share(law: Law, rule: Rule, units: Sequence[Unit], shares: Mapping[Pla
     value = rule.in_force(law.on)
     verdict = None
     if value is not None and places:
-        verdict = _verdict(law, rule, value, counted, halves=halves, most=most, brakes=len(places))
+        numbers = tuple(unit.number for unit in units)
+        verdict = _verdict(law, rule, value, counted, units=numbers, halves=halves, most=most, brakes=len(places))
     return Count(halves, len(places), counted, verdict)
 
 
@@ -60,6 +71,7 @@ def _verdict(
     value: Value,
     counted: tuple[Counted, ...],
     *,
+    units: tuple[str, ...],
     halves: int,
     most: int,
     brakes: int,
@@ -87,6 +99,7 @@ def _verdict(
         basis=value.basis,
         unconfirmed=memory or rests_on_halves,
         args={
+            "units": units,
             "halves": halves,
             "defective": _as_brakes(halves),
             "possible": _as_brakes(most),

@@ -17,10 +17,10 @@ from treadle.assess.conditions import conditions_that_count, weigh_condition
 from treadle.assess.facts import unit_facts
 from treadle.assess.law import Law
 from treadle.assess.limits import Group, Limits, limits_for
-from treadle.assess.needs import needed_of
+from treadle.assess.needs import needed_of, wheel_ends
 from treadle.assess.verdict import Verdict
-from treadle.assess.weigh import Weighed, weigh_against
-from treadle.fleet.records import Reading, Unit
+from treadle.assess.weigh import Weighed, weigh_against, weigh_fitted
+from treadle.fleet.records import AIR_BRAKES, Reading, Unit
 from treadle.measure import Quantity
 
 _MINUTE = 60
@@ -53,9 +53,21 @@ class UnitTests:
                 if name != "none_seen":
                     facts = unit_facts(unit)
                     out[unit.number].take(weigh_condition(self.law, name, unit.runs_in, facts, kind="condition"))
+        for unit in self.asked:
+            out[unit.number].take(self._abs(unit))
         self._missing(out)
         self._optional(out)
+        for weighed in out.values():
+            weighed.settled()
         return out
+
+    def _abs(self, unit: Unit) -> Weighed:
+        """Judge whether the unit has ABS at all: one fitted on some of its axles has it."""
+        ends = [end for _, end in wheel_ends(unit)]
+        stated = {end.abs for end in ends}
+        word = "fitted" if True in stated else "absent" if stated == {False} else None
+        facts = {**unit_facts(unit), "air_braked": any(end.brake in AIR_BRAKES for end in ends)}
+        return weigh_fitted(self._limits_of("abs", unit, facts), word, self.law.scale, kind="abs")
 
     def _one(self, unit: Unit, reading: Reading) -> Weighed:
         match reading.kind:
@@ -216,20 +228,25 @@ class UnitTests:
         )
 
     def _limits(self, unit: Unit, reading: Reading) -> Limits:
-        rules = [
-            rule
-            for rule in self.law.by_quantity.get(reading.kind, ())
-            if rule.state is None or rule.state == reading.state
-        ]
-        return limits_for(
-            reading.kind,
-            rules,
-            rule_set=self.law.rule_set,
-            on=self.law.on,
-            runs_in=unit.runs_in,
-            facts=unit_facts(unit, units_coupled=self._units_coupled(unit, reading)),
-            part_figures={},
-        )
+        facts = unit_facts(unit, units_coupled=self._units_coupled(unit, reading))
+        return self._limits_of(reading.kind, unit, facts, reading.state)
+
+    def _limits_of(self, kind: str, unit: Unit, facts: dict[str, Any], state: str | None = None) -> Limits:
+        """Return what the rules say of one kind of test of a unit, resolved once for all units alike."""
+        key = (kind, state, unit.runs_in, *facts.values())
+        known = self.law.of_units
+        if key not in known:
+            rules = self.law.by_quantity.get(kind, ())
+            known[key] = limits_for(
+                kind,
+                [rule for rule in rules if rule.state is None or rule.state == state],
+                rule_set=self.law.rule_set,
+                on=self.law.on,
+                runs_in=unit.runs_in,
+                facts=facts,
+                part_figures={},
+            )
+        return known[key]
 
     def _units_coupled(self, unit: Unit, reading: Reading) -> int | None:
         """A test at the power unit is of the whole combination, one on shop air of the unit alone."""

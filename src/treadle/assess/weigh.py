@@ -8,10 +8,10 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from treadle.assess.comparison import Comparison, is_at_least_as_strict
+from treadle.assess.comparison import Comparison, is_at_least_as_strict, words_against
 from treadle.assess.limits import Group, Limits
 from treadle.assess.policy import Policy
-from treadle.assess.verdict import Verdict
+from treadle.assess.verdict import Verdict, worst
 from treadle.measure import Quantity, convert
 from treadle.rules.compare import asks_for_less, is_limit, strictness
 from treadle.rules.model import LAYERS
@@ -44,6 +44,15 @@ class Weighed:
     verdicts: list[Verdict] = field(default_factory=list)
     not_judged: list[tuple[str, str]] = field(default_factory=list)
     shares: dict[str, Share] = field(default_factory=dict)
+    outcome: str | None = None
+    """The worst of the verdicts; known once it is settled."""
+
+    def settled(self) -> Weighed:
+        """Put the verdicts in the order of their rules, say everything once, and find the outcome; return itself."""
+        self.verdicts.sort(key=lambda verdict: (verdict.rule or "", verdict.code))
+        self.not_judged = list(dict.fromkeys(self.not_judged))
+        self.outcome = worst(verdict.outcome for verdict in self.verdicts)
+        return self
 
     def take(self, other: Weighed) -> None:
         """Add what another reading of the same place came to."""
@@ -239,15 +248,16 @@ def _weigh_passes(comparisons: Sequence[Comparison], scale: Scale, out: Weighed,
 
 
 def _strictest(passes: Sequence[Comparison]) -> Comparison:
-    """Return the strictest limit that passed; of equals the one of the first layer."""
+    """Return the strictest limit that passed; of equals one not from memory, then the one of the first layer."""
     measured = [one for one in passes if one.limit is not None and one.measured is not None]
     if not measured:
         return passes[0]
 
-    def key(one: Comparison) -> tuple[Fraction, bool]:
+    def key(one: Comparison) -> tuple[tuple[Fraction, bool], bool]:
         assert one.limit is not None  # noqa: S101 - filtered above
         assert one.measured is not None  # noqa: S101 - filtered above
-        return strictness(one.candidate.rule.comparator, one.limit.in_unit(one.measured.unit))
+        strict = strictness(one.candidate.rule.comparator, one.limit.in_unit(one.measured.unit))
+        return strict, one.basis != "memory"
 
     return max(measured, key=key)
 
@@ -334,6 +344,15 @@ def weigh_against(
         else:
             out.not_judged.append((kind, code))
     return out
+
+
+def weigh_fitted(limits: Limits, word: str | None, scale: Scale, *, kind: str) -> Weighed:
+    """Weigh what is fitted against what a build date asks for; what is not stated is not judged."""
+    if word is None:
+        return Weighed(not_judged=[(kind, "not_stated")] if limits.groups else [])
+    held = [words_against(group, word) for group in limits.groups]
+    wrong = [one for one in held if one.state != "within"]
+    return weigh(wrong, scale, kind=kind, needed=True, args={"word": word}, missing=("built",))
 
 
 def _remedy(kind: str, code: str) -> str:

@@ -7,21 +7,30 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from treadle.assess.comparison import Comparison, breach_of, circumstances, compare, words_against
+from treadle.assess.comparison import (
+    Circumstances,
+    Comparison,
+    breach_of,
+    circumstances,
+    compare,
+    words_against,
+)
 from treadle.assess.conditions import conditions_that_count, weigh_condition
 from treadle.assess.facts import end_facts
 from treadle.assess.law import Law
 from treadle.assess.limits import Group, Limits, limits_for
 from treadle.assess.linings import lining_against
 from treadle.assess.verdict import Verdict
-from treadle.assess.weigh import Share, Weighed, weigh, weigh_against
+from treadle.assess.weigh import Share, Weighed, weigh_against, weigh_fitted
 from treadle.fleet.records import Axle, Reading, Taken, Unit, WheelEnd
 from treadle.measure import Quantity, show_number
+from treadle.rules.model import Window
 
 _SHOES = (("upper", "lower"), ("front", "rear"))
 _PADS = (("inner", "outer"),)
-_WORD_KINDS = ("wear_indicator",)
 _SINGLE_LENGTHS = ("free_stroke", "running_clearance", "end_play", "hub_temperature", "cam_angle")
+_KINDS_WITH_CIRCUMSTANCES = frozenset({"applied_stroke", "rod_applied"})
+_MOST_REMEMBERED = 20_000
 _OPTIONAL = {
     "air_drum": ("wear_indicator", "free_stroke", "drum_diameter"),
     "air_disc": ("rotor_thickness",),
@@ -43,6 +52,7 @@ class EndPlan:
     facts: dict[str, Any] = field(init=False)
     steering: bool = field(init=False)
     _limits: dict[str, Limits] = field(default_factory=dict)
+    _standings: dict[Any, tuple[Circumstances, ...]] = field(default_factory=dict)
     seen: dict[Any, Weighed] = field(default_factory=dict)
     """What readings already came to here; equal readings in equal circumstances come to the same."""
 
@@ -65,6 +75,18 @@ class EndPlan:
             )
         return self._limits[quantity]
 
+    def standing(self, taken: Taken) -> tuple[Circumstances, ...]:
+        """Return how circumstances stand to every window the stroke rules ask for."""
+        key = (taken.reservoir, taken.engine, taken.spring_brakes, taken.supply)
+        if key not in self._standings:
+            windows = dict.fromkeys(group.rule.window for group in self.limits("applied_stroke").groups)
+            self._standings[key] = tuple(self.circumstances(window, taken) for window in windows)
+        return self._standings[key]
+
+    def circumstances(self, window: Window, taken: Taken) -> Circumstances:
+        """Say how the circumstances of a reading here stand to what a rule asks."""
+        return circumstances(window, taken, spring_brake=self.end.spring_brake)
+
     def _part_figures(self) -> dict[str, Quantity | None]:
         end = self.end
         return {
@@ -76,35 +98,46 @@ class EndPlan:
 
 
 def judge_end(plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> Weighed:
-    """Judge everything read at a wheel end, and name what the occasion needs and nobody read."""
-    return _EndJudge(plan, readings, needs).run()
+    """Judge everything read at a wheel end, and name what the occasion needs and nobody read.
+
+    Ends alike at which the same was read come to the same, so each is worked out once.
+    """
+    key = _all_that_was_read(plan, readings, needs)
+    if key not in plan.seen:
+        if len(plan.seen) > _MOST_REMEMBERED:
+            plan.seen.clear()
+        plan.seen[key] = _EndJudge(plan, readings, needs).run().settled()
+    return plan.seen[key]
+
+
+def _all_that_was_read(plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> tuple[Any, ...]:
+    key: list[Any] = [needs]
+    for reading in readings:
+        key += (reading.kind, reading.part, reading.place, reading.value, reading.special)
+        if reading.kind in _KINDS_WITH_CIRCUMSTANCES:
+            key.append(plan.standing(reading.taken))
+        elif reading.kind in ("condition", "not_seen"):
+            key += (reading.what, reading.reason, reading.taken.at)
+    return tuple(key)
 
 
 class _EndJudge:
     def __init__(self, plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> None:
         self.plan, self.needs = plan, needs
-        self.readings = readings
-        self.not_seen = {reading.what: reading for reading in readings if reading.kind == "not_seen"}
+        self.read: dict[str, list[Reading]] = {}
+        for reading in readings:
+            self.read.setdefault(reading.kind, []).append(reading)
+        self.not_seen = {reading.what: reading for reading in self.of_kind("not_seen")}
         self.out = Weighed()
 
-    def of_kind(self, *kinds: str) -> list[Reading]:
-        return [reading for reading in self.readings if reading.kind in kinds]
+    def of_kind(self, kind: str) -> list[Reading]:
+        return self.read.get(kind, [])
 
     def run(self) -> Weighed:
-        self._strokes()
-        self._linings()
-        for kind in _WORD_KINDS:
-            for reading in self.of_kind(kind):
-                self._word(reading)
-        for kind in _SINGLE_LENGTHS:
-            for reading in self.of_kind(kind):
-                self._length(reading)
-        self._largest("drum_diameter", max)
-        self._largest("rotor_thickness", min)
-        self._scribe_marks()
-        self._conditions()
-        self._tags()
-        self._fitted()
+        for kinds, judge in _JUDGES:
+            if not kinds.isdisjoint(self.read):
+                judge(self)
+        self._take_once(("fitted",), self._fitted)
         self._missing()
         self._optional()
         self._unseen_share()
@@ -140,9 +173,8 @@ class _EndJudge:
 
     def _stroke(self, measured: Quantity | None, taken: Taken) -> None:
         """Judge a stroke; None is a rod that bottomed, which is past any limit."""
-        key = ("stroke", measured, taken.reservoir, taken.engine, taken.spring_brakes, taken.supply)
         self._take_once(
-            key,
+            ("stroke", measured, self.plan.standing(taken)),
             lambda: self._weigh(
                 "applied_stroke",
                 lambda group: self._stroke_against(group, measured, taken),
@@ -153,7 +185,7 @@ class _EndJudge:
         )
 
     def _stroke_against(self, group: Group, measured: Quantity | None, taken: Taken) -> Comparison:
-        given = circumstances(group.rule.window, taken, spring_brake=self.plan.end.spring_brake)
+        given = self.plan.circumstances(group.rule.window, taken)
         if measured is not None:
             return compare(group, measured, given)
         if given.standing in ("met", "below"):
@@ -187,6 +219,11 @@ class _EndJudge:
 
     # -- other measurements --------------------------------------------------------------------------------------
 
+    def _lengths(self) -> None:
+        for kind in _SINGLE_LENGTHS:
+            for reading in self.of_kind(kind):
+                self._length(reading)
+
     def _length(self, reading: Reading) -> None:
         measured = reading.value
         assert isinstance(measured, Quantity)  # noqa: S101 - the file reader made it one
@@ -200,7 +237,13 @@ class _EndJudge:
             ),
         )
 
-    def _largest(self, kind: str, pick: Callable[..., Quantity]) -> None:
+    def _drum(self) -> None:
+        self._size_that_decides("drum_diameter", max)
+
+    def _rotor(self) -> None:
+        self._size_that_decides("rotor_thickness", min)
+
+    def _size_that_decides(self, kind: str, pick: Callable[..., Quantity]) -> None:
         """Judge the size that decides of several places: the largest drum diameter, the thinnest rotor."""
         sizes = [reading.value for reading in self.of_kind(kind) if isinstance(reading.value, Quantity)]
         if sizes:
@@ -232,6 +275,10 @@ class _EndJudge:
                 )
             )
 
+    def _wear_indicator(self) -> None:
+        for reading in self.of_kind("wear_indicator"):
+            self._word(reading)
+
     def _word(self, reading: Reading) -> None:
         word = str(reading.value)
         self._take_once(
@@ -250,30 +297,15 @@ class _EndJudge:
             if reading.value == "differ":
                 self._unseen("tags_differ", "tags", ("chamber", "adjuster"))
 
-    def _fitted(self) -> None:
-        """Judge what the build date asks to be fitted: facts of the unit, not readings of the day."""
-        adjuster = self.plan.end.adjuster.kind if self.plan.end.adjuster else None
-        self._fact("adjuster_kind", adjuster)
-        abs_fitted = self.plan.end.abs
-        self._fact("abs", None if abs_fitted is None else "fitted" if abs_fitted else "absent")
-
-    def _fact(self, kind: str, word: str | None) -> None:
-        groups = self.plan.limits(kind).groups
-        if word is None:
-            self.out.not_judged += [(kind, "not_stated")] if groups else []
-            return
-        breaches = [one for one in (words_against(group, word) for group in groups) if one.state != "within"]
-        if breaches:
-            self.out.take(
-                weigh(
-                    breaches,
-                    self.plan.law.scale,
-                    kind=kind,
-                    needed=True,
-                    args={"word": word},
-                    missing=("built",),
-                )
-            )
+    def _fitted(self) -> Weighed:
+        """Judge what the build date asks to be fitted: a fact of the unit, not a reading of the day."""
+        adjuster = self.plan.end.adjuster
+        return weigh_fitted(
+            self.plan.limits("adjuster_kind"),
+            adjuster.kind if adjuster else None,
+            self.plan.law.scale,
+            kind="adjuster_kind",
+        )
 
     # -- conditions --------------------------------------------------------------------------------------------
 
@@ -293,7 +325,7 @@ class _EndJudge:
     # -- what was not read ---------------------------------------------------------------------------------------
 
     def _missing(self) -> None:
-        have = {reading.kind for reading in self.readings}
+        have = self.read.keys()
         for need in self.needs:
             match need:
                 case "stroke":
@@ -339,7 +371,7 @@ class _EndJudge:
         )
 
     def _optional(self) -> None:
-        have = {reading.kind for reading in self.readings}
+        have = self.read.keys()
         for kind in _OPTIONAL.get(self.plan.end.brake, ()):
             if kind not in have and kind not in self.needs:
                 self.out.not_judged.append((kind, "not_seen" if kind in self.not_seen else "optional"))
@@ -387,3 +419,17 @@ class _EndJudge:
 
 def _is_zero(value: Any) -> bool:
     return isinstance(value, Quantity) and value.value == 0
+
+
+_JUDGES: tuple[tuple[frozenset[str], Callable[[_EndJudge], None]], ...] = (
+    (frozenset({"applied_stroke", "rod_released"}), _EndJudge._strokes),
+    (frozenset({"lining"}), _EndJudge._linings),
+    (frozenset({"wear_indicator"}), _EndJudge._wear_indicator),
+    (frozenset(_SINGLE_LENGTHS), _EndJudge._lengths),
+    (frozenset({"drum_diameter"}), _EndJudge._drum),
+    (frozenset({"rotor_thickness"}), _EndJudge._rotor),
+    (frozenset({"scribe_movement"}), _EndJudge._scribe_marks),
+    (frozenset({"condition"}), _EndJudge._conditions),
+    (frozenset({"tags"}), _EndJudge._tags),
+)
+"""Which reading kinds each part of the judging is for, in the order it is done."""

@@ -518,7 +518,7 @@ class _Builder:
             if about is None:
                 allowed = ", ".join(sorted(self.vocabulary.conditions))
                 self._refuse("unknown_condition", path, given=entry.value, allowed=allowed)
-            elif about != "air" and entry.axle is None:
+            elif about in ("brake", "wheel") and entry.axle is None:
                 self._refuse("missing_field", path, field="axle")
 
 

@@ -10,9 +10,9 @@ from treadle.measure.units import UNITS, convert
 _FINEST_DIVISION = 64
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Quantity:
-    """A measured or stated quantity.
+    """A measured or stated quantity; two are equal when they show the same number in the same unit.
 
     Parameters
     ----------
@@ -40,6 +40,12 @@ class Quantity:
             raise ValueError(f"unknown unit {self.unit!r}")
         if not self.shown:
             object.__setattr__(self, "shown", f"{show_number(self.value, self.unit)} {self.unit}")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Quantity) and self.shown == other.shown
+
+    def __hash__(self) -> int:
+        return hash(self.shown)
 
     def __str__(self) -> str:
         return self.shown

@@ -151,6 +151,7 @@ _APPLIES = frozenset(
         "rated_stroke",
         "spring_brake",
         "wear_mark",
+        "air_braked",
         "units_coupled",
         "units_coupled_from",
         "built_from",

@@ -153,7 +153,7 @@ class Condition:
     breaches: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RuleSet:
     """Every rule and condition, and the edition: a hash over the files they came from."""
 
