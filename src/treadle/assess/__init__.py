@@ -2,6 +2,7 @@
 
 from treadle.assess.judge import Judge, assess, vocabulary
 from treadle.assess.policy import LAW_ONLY, Policy, read_confirmed, read_policy
+from treadle.assess.resolved import resolve_limits
 from treadle.assess.verdict import Assessment, Finding
 
 __all__ = [
@@ -13,5 +14,6 @@ __all__ = [
     "assess",
     "read_confirmed",
     "read_policy",
+    "resolve_limits",
     "vocabulary",
 ]

@@ -80,7 +80,7 @@ def span_of(times: Iterable[datetime], language: str) -> str:
     else:
         both = {"start": moment_of(start, language), "end": moment_of(end, language)}
         moment = say("report.when.span", language, **both)
-    return say("report.when.zone", language, moment=moment, offset=f"{start:%:z}" if start.tzinfo else "")
+    return say("report.when.zone", language, moment=moment, offset=start.isoformat()[-6:])
 
 
 def built_of(built: BuildDate, language: str) -> str:

@@ -1,0 +1,340 @@
+"""A unit seen from above, front at the top so that left is left, drawn from its record with every wheel end's outcome.
+
+One drawing serves screen and paper: attributes and classes only, so that it may stand inside a page that forbids inline
+styles, with the hues of paper as attributes that a style sheet may override.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+
+from treadle.assess.verdict import SEVERITY, Assessment, Finding, worst
+from treadle.fleet.records import SIDES, Axle, Unit
+from treadle.measure import Quantity
+from treadle.reports.marks import HUES_ON_PAPER, placed
+from treadle.reports.wording import Run, runs
+from treadle.words import say, term
+
+WIDTH = 440
+_CENTRE = WIDTH / 2
+_INK, _SOFT, _STEEL, _CARD = "#1b1f23", "#545d64", "#8b938f", "#fffdf8"
+_FACE = 'font-family="Atkinson Hyperlegible Next, sans-serif"'
+_AXLE_STEP, _GROUP_STEP = 78, 138
+_BELOW_LAST = 54
+_WHEEL_HEIGHT = 62
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A plan view: the SVG, and what it shows in words for those who cannot see it."""
+
+    svg: str
+    title: str
+    description: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What stands beside one wheel end."""
+
+    outcome: str | None
+    what: str
+    value: str
+
+
+def plan_view(unit: Unit, assessment: Assessment, language: str = "en", *, name: str = "plan") -> Drawing:
+    """Draw a unit from above.
+
+    Parameters
+    ----------
+    unit : Unit
+        The record: kind, axles and their roles.
+    assessment : Assessment
+        Outcomes of its wheel ends, and the strokes that decided.
+    language : str
+        Language of the words in the drawing and of its description.
+    name : str
+        Beginning of the ids inside, letters and hyphens; two drawings in one page need two names.
+    """
+    ends = _ends(unit, assessment, language)
+    heights = _heights(unit)
+    bottom = heights[-1] + _BELOW_LAST
+    title = say("report.plan.title", language, unit=unit.number)
+    description = _description(unit, assessment, ends, language)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="plan" role="img" width="{WIDTH}" height="{bottom}" '
+        f'viewBox="0 0 {WIDTH} {bottom}" aria-labelledby="{name}-title {name}-desc">',
+        f'<title id="{name}-title">{escape(title)}</title>',
+        f'<desc id="{name}-desc">{escape(description)}</desc>',
+        _text(_CENTRE, 15, say("report.front", language), size=15, hue="soft"),
+        _BODIES[unit.kind](unit, heights, bottom),
+    ]
+    for axle, y in zip(unit.axles, heights, strict=True):
+        parts.append(_axle(unit, axle, y, ends, _joint_outcome(unit, axle, assessment), language))
+    return Drawing("".join([*parts, "</svg>"]), title, description)
+
+
+# -- what is shown -------------------------------------------------------------------------------------------------
+
+
+def _ends(unit: Unit, assessment: Assessment, language: str) -> dict[tuple[int, str], _Shown]:
+    """Return what stands beside each wheel end: its outcome, and the stroke that decided or the thinnest pad."""
+    judged = next(one for one in assessment.units if one.number == unit.number)
+    outcomes = {(axle.axle, side): outcome for axle in judged.axles for side, outcome in axle.ends}
+    shown = {}
+    for axle in unit.axles:
+        for side in SIDES:
+            here = [
+                finding
+                for finding in assessment.findings
+                if (finding.unit, finding.axle, finding.side) == (unit.number, axle.number, side)
+            ]
+            what, value = _deciding(here, stroke_seen=axle.end(side).rod_can_be_seen, language=language)
+            shown[axle.number, side] = _Shown(outcomes[axle.number, side], what, value)
+    return shown
+
+
+def _deciding(findings: Sequence[Finding], *, stroke_seen: bool, language: str) -> tuple[str, str]:
+    """Return what was measured at an end and its value as read; findings come worst first."""
+    for finding in _of_kind(findings, "applied_stroke"):
+        if finding.verdict.measured is not None:
+            return "applied_stroke", str(finding.verdict.measured)
+        if word := finding.verdict.args.get("word"):
+            return "applied_stroke", term(str(word), language)
+        if finding.verdict.args.get("condition") == "no_braking_action":
+            return "applied_stroke", term("no_movement", language)
+    if not stroke_seen:
+        pads = [one.verdict.measured for one in _of_kind(findings, "lining") if one.verdict.measured is not None]
+        if pads:
+            return "lining", str(min(pads, key=_in_mm))
+    return "", ""
+
+
+def _of_kind(findings: Iterable[Finding], kind: str) -> list[Finding]:
+    return [finding for finding in findings if finding.verdict.args.get("kind") == kind]
+
+
+def _in_mm(size: Quantity) -> object:
+    return size.in_unit("mm")
+
+
+def _joint_outcome(unit: Unit, axle: Axle, assessment: Assessment) -> str | None:
+    """Return the outcome of the axle's own findings, that its two ends are not alike; None where there are none."""
+    return worst(
+        finding.outcome
+        for finding in assessment.findings
+        if (finding.unit, finding.axle, finding.side) == (unit.number, axle.number, None)
+    )
+
+
+def _word(outcome: str | None, language: str) -> str:
+    return say("report.nothing_asked" if outcome is None else f"outcome.{outcome}", language)
+
+
+def _description(unit: Unit, assessment: Assessment, ends: dict[tuple[int, str], _Shown], language: str) -> str:
+    """Say the drawing in words: the unit, then each axle from the front, left before right."""
+    judged = next(one for one in assessment.units if one.number == unit.number)
+    said = [say("report.plan.unit", language, unit=unit.number, outcome=_word(judged.outcome, language))]
+    for axle in unit.axles:
+        joint = _joint_outcome(unit, axle, assessment)
+        if joint is not None:
+            said.append(say("report.plan.axle", language, axle=axle.number, outcome=_word(joint, language)))
+        for side in SIDES:
+            end = ends[axle.number, side]
+            words = {"axle": axle.number, "side": side, "outcome": _word(end.outcome, language)}
+            if end.value:
+                what = term(end.what, language)
+                said.append(say("report.plan.end_value", language, what=what, value=end.value, **words))
+            else:
+                said.append(say("report.plan.end", language, **words))
+    return " ".join(said)
+
+
+# -- the lie of it -------------------------------------------------------------------------------------------------
+
+
+def _heights(unit: Unit) -> list[int]:
+    """Return how far down each axle lies: a steering axle stands apart from those behind it."""
+    y = {"trailer": 146, "dolly": 138}.get(unit.kind, 96)
+    heights = [y]
+    for ahead, axle in zip(unit.axles, unit.axles[1:], strict=False):
+        y += _AXLE_STEP if (ahead.role == "steer") == (axle.role == "steer") else _GROUP_STEP
+        heights.append(y)
+    return heights
+
+
+def _tractor(_: Unit, heights: Sequence[int], bottom: int) -> str:
+    behind = heights[1:] or heights
+    plate = behind[0] + (_AXLE_STEP / 2 if len(behind) > 1 else -36)
+    rails = _shape(f"M204 150V{bottom - 14}M236 150V{bottom - 14}")
+    fifth_wheel = f"M{_CENTRE - 19} {plate + 13}a22 22 0 1 1 38 0l-15 0v-10a4 4 0 1 0-8 0v10z"
+    return rails + _shape(fifth_wheel, fill=True) + _cab(150)
+
+
+def _cab(bottom: int) -> str:
+    """Return a cab from above: body, bonnet line and windscreen."""
+    body = f"M186 26h68q18 0 18 18V{bottom - 8}q0 8-8 8h-88q-8 0-8-8V44q0-18 18-18z"
+    return _shape(body, fill=True) + _shape("M180 62q40-18 80 0")
+
+
+def _truck(_: Unit, __: Sequence[int], bottom: int) -> str:
+    box = f"M164 152h112V{bottom - 6}h-112z"
+    return _shape(box, fill=True) + _cab(140)
+
+
+def _bus(_: Unit, __: Sequence[int], bottom: int) -> str:
+    body = f"M186 26h68q22 0 22 22V{bottom - 14}q0 8-8 8h-96q-8 0-8-8V48q0-22 22-22z"
+    return _shape(body, fill=True) + _shape("M172 52q48-20 96 0")
+
+
+def _trailer(_: Unit, __: Sequence[int], bottom: int) -> str:
+    """Return a trailer's box with its kingpin at the front."""
+    box = _shape(f"M164 26h112V{bottom - 6}h-112z", fill=True)
+    pin = f'<circle class="body" cx="{_CENTRE:g}" cy="54" r="7" fill="{_STEEL}"/>'
+    return box + pin + _shape("M196 54a24 24 0 0 1 48 0", dash="3 5")
+
+
+def _dolly(_: Unit, heights: Sequence[int], bottom: int) -> str:
+    """Return a dolly's drawbar, its eye at the front, and its turntable over the axles."""
+    middle = (heights[0] + heights[-1]) / 2
+    bar = _shape(f"M{_CENTRE} 44L180 {heights[0] - 34}V{bottom - 16}H260V{heights[0] - 34}Z", fill=True)
+    eye = f'<circle class="body" cx="{_CENTRE:g}" cy="36" r="9" fill="none" stroke="{_STEEL}" stroke-width="4"/>'
+    table = (
+        f'<circle class="body" cx="{_CENTRE:g}" cy="{middle:g}" r="48" fill="none" stroke="{_STEEL}" stroke-width="3"/>'
+    )
+    return bar + eye + table
+
+
+_BODIES = {"tractor": _tractor, "truck": _truck, "bus": _bus, "trailer": _trailer, "dolly": _dolly}
+
+
+# -- one axle ------------------------------------------------------------------------------------------------------
+
+
+def _axle(
+    unit: Unit,
+    axle: Axle,
+    y: int,
+    ends: dict[tuple[int, str], _Shown],
+    joint: str | None,
+    language: str,
+) -> str:
+    raised = axle.lift_raised is True
+    beam = _shape(f"M130 {y}H310", dash="7 6" if raised else "")
+    label = say("report.plan.axle_label", language, axle=axle.number)
+    if raised:
+        label = f"{label}, {say('report.plan.raised', language)}"
+    outcomes = [ends[axle.number, side].outcome for side in SIDES]
+    wheels = [
+        _wheels(side, y, single=axle.role == "steer", outcome=outcome)
+        for side, outcome in zip(SIDES, outcomes, strict=True)
+    ]
+    own = joint if joint is not None and SEVERITY[joint] < SEVERITY["good"] else None
+    words = [_beside(side, y, ends[axle.number, side], language) for side in SIDES]
+    return "".join([beam, *wheels, _label(label, y, own, language), *words])
+
+
+def _wheels(side: str, y: int, *, single: bool, outcome: str | None) -> str:
+    """Return one wheel of a steering axle, else two; what nobody saw has a dotted outline, a defect a heavy one."""
+    places = ((102, 36),) if single else ((96, 28), (127, 28))
+    width = 4.5 if outcome in ("fix", "hold") else 2
+    dots = ' stroke-dasharray="0.01 5" stroke-linecap="round"' if outcome == "unseen" else ""
+    hue = HUES_ON_PAPER[outcome] if outcome in ("fix", "hold", "unseen") else _INK
+    line = width if not dots else 3
+    return "".join(
+        f'<rect class="wheel wheel-{outcome or "none"}" x="{left if side == "left" else WIDTH - left - wide}" '
+        f'y="{y - _WHEEL_HEIGHT // 2}" width="{wide}" height="{_WHEEL_HEIGHT}" rx="7" fill="{_CARD}" '
+        f'stroke="{hue}" stroke-width="{line:g}"{dots}/>'
+        for left, wide in places
+    )
+
+
+def _label(label: str, y: int, joint: str | None, language: str) -> str:
+    """Return the axle's number over its beam, and below it the mark of a finding on the two ends together."""
+    half = 5 + 4.0 * len(label)
+    plate = (
+        f'<rect class="plate" x="{_CENTRE - half:g}" y="{y - 11}" width="{2 * half:g}" height="22" rx="5" '
+        f'fill="{_CARD}"/>'
+    )
+    text = _text(_CENTRE, y + 5, label, size=15, hue="soft")
+    if joint is None:
+        return plate + text
+    mark = placed(joint, x=_CENTRE - 32, y=y + 13, side=20)
+    return plate + text + mark + _text(_CENTRE - 8, y + 29, _word(joint, language), size=15, anchor="start", bold=True)
+
+
+def _beside(side: str, y: int, end: _Shown, language: str) -> str:
+    """Return the mark with its word, and the measured value below them, larger."""
+    left = side == "left"
+    edge, anchor = (84, "end") if left else (WIDTH - 84, "start")
+    word = _word(end.outcome, language)
+    if end.outcome is None:
+        return _text(edge, y + 5, word, size=14, hue="soft", anchor=anchor)
+    mark = placed(end.outcome, x=edge - 24 if left else edge, y=y - 30, side=24)
+    beyond = edge - 29 if left else edge + 29
+    out = [mark, _text(beyond, y - 12, word, size=16, anchor=anchor, bold=True)]
+    if end.value:
+        out.append(_value(edge, y + 20, end.value, anchor))
+    if end.what == "lining":
+        out.append(_text(edge, y + 36, say("report.plan.pad", language), size=14, hue="soft", anchor=anchor))
+    return "".join(out)
+
+
+# -- letters -------------------------------------------------------------------------------------------------------
+
+
+def _shape(path: str, *, fill: bool = False, dash: str = "") -> str:
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    inside = _CARD if fill else "none"
+    kind = "body plate" if fill else "body"
+    return (
+        f'<path class="{kind}" d="{path}" fill="{inside}" stroke="{_STEEL}" stroke-width="3" '
+        f'stroke-linejoin="round"{dashes}/>'
+    )
+
+
+def _text(
+    x: float, y: float, text: str, *, size: float, hue: str = "ink", anchor: str = "middle", bold: bool = False
+) -> str:
+    fill = _SOFT if hue == "soft" else _INK
+    weight = ' font-weight="700"' if bold else ""
+    return (
+        f'<text class="{hue}" x="{x:g}" y="{y:g}" text-anchor="{anchor}" {_FACE} font-size="{size:g}"{weight} '
+        f'fill="{fill}">{escape(text)}</text>'
+    )
+
+
+def _value(x: float, y: float, value: str, anchor: str) -> str:
+    """Return a value as read, its fraction set as one and its unit smaller; words stand one below the other."""
+    if not value[:1].isdigit():
+        lines = enumerate(value.split())
+        return "".join(_text(x, y - 1 + 15 * n, word, size=15, anchor=anchor, bold=True) for n, word in lines)
+    number, _, unit = value.rpartition(" ")
+    size = 25 if len(number) < 7 else 20
+    spans = "".join(_spans(run, size) for run in runs(value))
+    if "tspan" not in spans:
+        spans = f"{escape(number)}{_unit(unit, size)}"
+    return (
+        f'<text class="ink value" x="{x:g}" y="{y:g}" text-anchor="{anchor}" {_FACE} font-size="{size}" '
+        f'font-weight="700" fill="{_INK}">{spans}</text>'
+    )
+
+
+def _unit(unit: str, size: float) -> str:
+    return f'<tspan dx="{0.2 * size:.3g}" font-size="{0.62 * size:.3g}" font-weight="400">{escape(unit)}</tspan>'
+
+
+def _spans(run: Run, size: float) -> str:
+    if not run.under:
+        return escape(run.text)
+    small, rise = 0.66 * size, 0.34 * size
+    gap = f' dx="{0.07 * size:.3g}"' if run.whole else ""
+    return (
+        f"{run.whole}"
+        f'<tspan{gap} dy="-{rise:.3g}" font-size="{small:.3g}">{run.over}</tspan>'
+        f'<tspan dx="-{0.05 * size:.3g}" dy="{rise:.3g}">⁄</tspan>'
+        f'<tspan dx="-{0.05 * size:.3g}" font-size="{small:.3g}">{run.under}</tspan>'
+        f"{_unit(run.text, size)}"
+    )
