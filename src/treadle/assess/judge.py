@@ -127,7 +127,7 @@ class _Sitting:
         self.kept: list[tuple[Where, Weighed]] = []
         self.shares: dict[Place, dict[str, Share]] = {}
         self.ends: dict[Place, str | None] = {}
-        self.plans: dict[Place, EndPlan] = {}
+        self.plans: dict[tuple[str, str, int], EndPlan] = {}
         self.axles: dict[tuple[str, int], str | None] = {}
         self.own: dict[str, list[str | None]] = {unit.number: [] for unit in walk_around.units}
         self.at_ends: dict[Place, list[Reading]] = {}
@@ -203,7 +203,7 @@ class _Sitting:
             if end.brake != "none":
                 self.kept.append((place, _NOT_TOUCHED))
             return
-        plan = self.plans[place] = self.judge.plan(unit, axle, side)
+        plan = self._plan(unit, axle, side)
         needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen)
         weighed = judge_end(plan, self.at_ends.get(place, ()), needs)
         self.shares[place] = weighed.shares
@@ -211,7 +211,12 @@ class _Sitting:
         self.ends[place] = weighed.outcome
 
     def _plan(self, unit: Unit, axle: Axle, side: str) -> EndPlan:
-        return self.plans.get((unit.number, axle.number, side)) or self.judge.plan(unit, axle, side)
+        """Return an end's plan; ends alike on one unit are mostly one record, so its identity finds it fastest."""
+        key = (unit.number, axle.role, id(axle.end(side)))
+        plan = self.plans.get(key)
+        if plan is None:
+            plan = self.plans[key] = self.judge.plan(unit, axle, side)
+        return plan
 
     def _judge_axle(self, unit: Unit, axle: Axle) -> None:
         outcomes = [self.ends[unit.number, axle.number, side] for side in SIDES]

@@ -101,8 +101,8 @@ def _verdict(
         args={
             "units": units,
             "halves": halves,
-            "defective": _as_brakes(halves),
-            "possible": _as_brakes(most),
+            "defective": as_brakes(halves),
+            "possible": as_brakes(most),
             "brakes": brakes,
             "percent": int(rule.percent * 100),
         },
@@ -131,6 +131,11 @@ def _depends_on_halves(rule: Rule, counted: tuple[Counted, ...], halves: int, br
     return len(outcomes) > 1
 
 
-def _as_brakes(halves: int) -> str:
+def as_brakes(halves: int) -> str:
+    """Write a number of half brakes as whole ones and a half.
+
+    >>> as_brakes(0), as_brakes(3), as_brakes(1)
+    ('0', '1½', '½')
+    """
     whole, half = divmod(halves, 2)
     return f"{whole or ''}{'½' if half else ''}" or "0"

@@ -239,7 +239,8 @@ def _weigh_passes(comparisons: Sequence[Comparison], scale: Scale, out: Weighed,
         (_unconfirmed(measured, scale), "not_confirmed"),
     ):
         if one is not None:
-            out.verdicts.append(_verdict("watch", code, one, scale, args))
+            part = "_part" if code == "not_confirmed" and one.candidate.rule.figure_from else ""
+            out.verdicts.append(_verdict("watch", code + part, one, scale, args))
             shown_for.add(one.candidate.rule.jurisdiction)
     for place in dict.fromkeys(one.candidate.rule.jurisdiction for one in passes):
         ours = [one for one in passes if one.candidate.rule.jurisdiction == place]

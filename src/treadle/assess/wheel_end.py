@@ -52,7 +52,8 @@ class EndPlan:
     facts: dict[str, Any] = field(init=False)
     steering: bool = field(init=False)
     _limits: dict[str, Limits] = field(default_factory=dict)
-    _standings: dict[Any, tuple[Circumstances, ...]] = field(default_factory=dict)
+    _standings: dict[Any, int] = field(default_factory=dict)
+    _standing_numbers: dict[tuple[Circumstances, ...], int] = field(default_factory=dict)
     seen: dict[Any, Weighed] = field(default_factory=dict)
     """What readings already came to here; equal readings in equal circumstances come to the same."""
 
@@ -75,13 +76,15 @@ class EndPlan:
             )
         return self._limits[quantity]
 
-    def standing(self, taken: Taken) -> tuple[Circumstances, ...]:
-        """Return how circumstances stand to every window the stroke rules ask for."""
+    def standing(self, taken: Taken) -> int:
+        """Return a number for how circumstances stand to every window the stroke rules ask for; alike, the same one."""
         key = (taken.reservoir, taken.engine, taken.spring_brakes, taken.supply)
-        if key not in self._standings:
+        known = self._standings.get(key)
+        if known is None:
             windows = dict.fromkeys(group.rule.window for group in self.limits("applied_stroke").groups)
-            self._standings[key] = tuple(self.circumstances(window, taken) for window in windows)
-        return self._standings[key]
+            stands = tuple(self.circumstances(window, taken) for window in windows)
+            known = self._standings[key] = self._standing_numbers.setdefault(stands, len(self._standing_numbers))
+        return known
 
     def circumstances(self, window: Window, taken: Taken) -> Circumstances:
         """Say how the circumstances of a reading here stand to what a rule asks."""

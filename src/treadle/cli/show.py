@@ -9,9 +9,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from treadle.assess.share import as_brakes
 from treadle.assess.verdict import Assessment, AxleOutcome, Finding
 from treadle.fleet.records import WalkAround
-from treadle.words import say, term
+from treadle.words import has, say, term
 
 # Drums seen end-on, as the drawn marks are: full, thin, dotted, cracked, and the chock that keeps it there.
 _MARKS = {"good": "◎", "watch": "○", "unseen": "◌", "fix": "⊘", "hold": "◣"}
@@ -63,7 +64,7 @@ def show_assessment(assessment: Assessment, walk_around: WalkAround, language: s
             "cli.share",
             language,
             units=" + ".join(combination.units),
-            halves=combination.halves,
+            defective=as_brakes(combination.halves),
             brakes=combination.brakes,
         )
         out.print(Text(line))
@@ -119,18 +120,38 @@ def _findings(findings: list[Finding], language: str) -> Table:
     table.add_column(say("cli.column.measured", language), no_wrap=True)
     table.add_column(say("cli.column.limit", language), no_wrap=True)
     table.add_column(say("cli.column.says", language), ratio=1)
-    for finding in findings:
-        verdict = finding.verdict
-        says = Text(finding.says(language))
-        says.append(f"\n{finding.remedy(language)}", style="dim")
+    for first, *others in _by_reading(findings):
+        says = Text(first.says(language))
+        for other in others:
+            says.append(f"\n{mark(other.outcome)} {_also(other, language)}")
+        says.append(f"\n{first.remedy(language)}", style="dim")
         table.add_row(
-            outcome_text(finding.outcome, language),
-            _where(finding, language),
-            str(verdict.measured or ""),
-            str(verdict.limit or ""),
+            outcome_text(first.outcome, language),
+            _where(first, language),
+            str(first.verdict.measured or ""),
+            str(first.verdict.limit or ""),
             says,
         )
     return table
+
+
+def _by_reading(findings: list[Finding]) -> list[list[Finding]]:
+    """Gather what several rules say of one reading, the worst first, in the order of the worst."""
+    gathered: dict[tuple[Any, ...], list[Finding]] = {}
+    for finding in findings:
+        args = finding.verdict.args
+        about = args.get("condition") or args.get("kind") or finding.verdict.code
+        key = (finding.unit, finding.axle, finding.side, about, args.get("part"), finding.verdict.measured)
+        gathered.setdefault(key, []).append(finding)
+    return list(gathered.values())
+
+
+def _also(finding: Finding, language: str) -> str:
+    """Say what a further rule adds about a reading already spoken of."""
+    tail = finding.verdict.code.partition("_")[0]
+    if has(f"finding.tail.{tail}"):
+        return f"{say(f'finding.tail.{tail}', language)} ({finding.verdict.citation})"
+    return finding.says(language)
 
 
 def _where(finding: Finding, language: str) -> str:

@@ -199,6 +199,8 @@ class _Builder:
     vocabulary: Vocabulary
     locate: Locate
     problems: list[Problem] = field(default_factory=list)
+    alike: dict[WheelEnd, WheelEnd] = field(default_factory=dict)
+    """Wheel ends with the same parts are one record, so that what is worked out for one serves all."""
 
     def build(self) -> WalkAround:
         taken = self._taken()
@@ -317,7 +319,7 @@ class _Builder:
             for name in ("chamber", "adjuster"):
                 if stated(name) is None:
                     self._refuse("missing_field", axle_path, field=name)
-        return WheelEnd(
+        end = WheelEnd(
             brake=brake,
             lining_form=stated("lining_form"),
             lining_attachment=stated("lining_attachment"),
@@ -331,6 +333,7 @@ class _Builder:
             rod_visible=stated("rod_visible"),
             abs=stated("abs"),
         )
+        return self.alike.setdefault(end, end)
 
     def _chamber(self, entry: written.ChamberEntry | None, path: Path) -> Chamber | None:
         if entry is None:
