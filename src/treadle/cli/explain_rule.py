@@ -115,6 +115,8 @@ def show_rule(rule: Rule, on: date | None, language: str) -> None:
     out.print(Text(_span(value, language), style="bold"))
     source = value.citation.source
     out.print(Text(say("cli.source", language, citation=value.cited, title=source.title, read=source.read)))
+    if value.unconfirmed_from is not None:
+        out.print(Text(say("cli.unconfirmed_from", language, day=value.unconfirmed_from)))
     out.print(_rows(value, language))
     for other in rule.values:
         if other is not value:
