@@ -14,7 +14,7 @@ from treadle.words import say
 SEVERITY = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
 
 
-_TAILS = frozenset({"annual", "alone"})
+_TAILS = frozenset({"annual", "alone", "counts"})
 """How a code begins whose sentence goes on to say what a breach means on another occasion."""
 
 

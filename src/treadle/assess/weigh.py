@@ -129,7 +129,9 @@ def _weigh_breach(one: Comparison, scale: Scale, out: Weighed, args: Mapping[str
             out.verdicts.append(_verdict("hold", f"alone_{kind_of_breach}", one, scale, args))
     elif rule.layer == "periodic" and scale.occasion != "periodic":
         out.verdicts.append(_verdict("watch", f"annual_{kind_of_breach}", one, scale, args))
-    elif rule.layer in ("operate", "periodic", "practice", "policy") and rule.counts is None:
+    elif rule.counts is not None:
+        out.verdicts.append(_verdict("watch", f"counts_{kind_of_breach}", one, scale, args))
+    elif rule.layer in ("operate", "periodic", "practice", "policy"):
         out.verdicts.append(_verdict(rule.then, kind_of_breach, one, scale, args))
 
 
@@ -186,11 +188,8 @@ def _weigh_open(
                 args={**args, **_window_args(first)},
             )
         )
-    out.not_judged += [
-        (str(args["kind"]), one.why)
-        for one in left_open
-        if one not in matters and one.candidate.rule.layer != "policy" and not matters
-    ]
+    else:
+        out.not_judged += [(str(args["kind"]), one.why) for one in left_open if one.candidate.rule.layer != "policy"]
 
 
 def _could_matter(one: Comparison, scale: Scale) -> bool:
