@@ -14,7 +14,7 @@ from treadle.errors import BadInput, Problem
 from treadle.fleet.read import DIMENSIONS
 from treadle.measure import Quantity, read_quantity
 from treadle.rules.compare import asks_for_less, is_limit, strictness
-from treadle.rules.model import Figure, Row, Rule, RuleSet, Value
+from treadle.rules.model import Figure, Row, Rule, RuleSet, Value, Window
 from treadle.sources import cite
 
 _NEAR_NAMES = {"applied_stroke": "stroke", "lining": "lining", "drum_diameter": "drum"}
@@ -117,7 +117,7 @@ def read_policy(text: str, rule_set: RuleSet, on: date) -> Policy:
     rules, problems = [], []
     for index, written in enumerate(entry.rules):
         try:
-            rule = _policy_rule(index, written)
+            rule = _policy_rule(index, written, rule_set)
             problems += _looser_than(rule, rule_set, on, index)
             rules.append(rule)
         except BadInput as refused:
@@ -172,7 +172,8 @@ def _parsed(text: str, model: type[_Model], name: str) -> _Model:
         ) from fault
 
 
-def _policy_rule(index: int, entry: _PolicyRule) -> Rule:
+def _policy_rule(index: int, entry: _PolicyRule, rule_set: RuleSet) -> Rule:
+    """Return a policy entry as a rule; on strokes it asks for the circumstances the operating law asks for."""
     where = f"policy rules[{index}]"
     named = {name: getattr(entry, name) for name in _COMPARATORS if getattr(entry, name) is not None}
     comparator = entry.comparator or next(iter(named), "")
@@ -196,7 +197,13 @@ def _policy_rule(index: int, entry: _PolicyRule) -> Rule:
         values=(Value(date.min, None, cite("shop-policy", f"rule {index + 1}"), (), "chosen", (row,)),),
         applies={key: tuple(value) if isinstance(value, list) else (value,) for key, value in entry.applies.items()},
         place=entry.place,
+        window=_circumstances_of(entry.quantity, rule_set),
     )
+
+
+def _circumstances_of(quantity: str, rule_set: RuleSet) -> Window:
+    laws = (rule for rule in rule_set.rules.values() if rule.quantity == quantity and rule.layer == "operate")
+    return next((law.window for law in laws if law.window != Window()), Window())
 
 
 def _looser_than(rule: Rule, rule_set: RuleSet, on: date, index: int) -> list[Problem]:

@@ -210,6 +210,11 @@ class _EndJudge:
         for part, at in parts.items():
             key = ("lining", part, at.get("centre"), at.get("thinnest"), above.get(part))
             self._take_once(key, partial(self._lining, part, at, above.get(part)))
+        if self.of_kind("above_fastener") and not self._asks_for_height():
+            self.out.not_judged.append(("above_fastener", "no_limit_held"))
+
+    def _asks_for_height(self) -> bool:
+        return any(group.rule.either is not None for group in self.plan.limits("lining").groups)
 
     def _lining(self, part: str, at: Mapping[str, Quantity], above: Quantity | None) -> Weighed:
         return self._weigh(
@@ -426,7 +431,7 @@ def _is_zero(value: Any) -> bool:
 
 _JUDGES: tuple[tuple[frozenset[str], Callable[[_EndJudge], None]], ...] = (
     (frozenset({"applied_stroke", "rod_released"}), _EndJudge._strokes),
-    (frozenset({"lining"}), _EndJudge._linings),
+    (frozenset({"lining", "above_fastener"}), _EndJudge._linings),
     (frozenset({"wear_indicator"}), _EndJudge._wear_indicator),
     (frozenset(_SINGLE_LENGTHS), _EndJudge._lengths),
     (frozenset({"drum_diameter"}), _EndJudge._drum),
