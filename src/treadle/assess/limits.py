@@ -155,13 +155,12 @@ def _candidate(rule: Rule, value: Value, row: Row, part_figures: Mapping[str, Qu
     for name, percent in ((rule.figure_from, rule.percent), (rule.or_figure_from, None)):
         size = part_figures.get(name) if name else None
         if size is not None:
-            figures.append(Figure(customary=_part_of(size, percent, rule.plus)))
+            figures.append(Figure(customary=_derived(size, percent, rule.plus)))
     return Candidate(rule, value, tuple(figures), row.basis)
 
 
-def _part_of(size: Quantity, percent: Fraction | None, plus: Quantity | None) -> Quantity:
-    """Return a maker's figure, or a part of it, or it with something added, as a rule wants it."""
-    if percent is None and plus is None:
-        return size
-    value = size.value * (1 if percent is None else percent)
-    return Quantity(value + (plus.in_unit(size.unit) if plus else 0), size.unit)
+def _derived(size: Quantity, percent: Fraction | None, plus: Quantity | None) -> Quantity:
+    """Return a maker's figure, a part of it, or it with something added, in the unit of what is added."""
+    if percent is not None:
+        size = Quantity(size.value * percent, size.unit)
+    return size if plus is None else Quantity(size.in_unit(plus.unit) + plus.value, plus.unit)

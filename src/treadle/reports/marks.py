@@ -40,9 +40,12 @@ MARKS: dict[str, tuple[Stroke, ...]] = {
     # A drum with two full linings.
     "good": (Stroke(_DRUM, 3.2), Stroke("M14.2 12.6a15 15 0 0 0 0 22.8M33.8 12.6a15 15 0 0 1 0 22.8", 9)),
     # The same drum, its linings thin.
-    "watch": (Stroke(_DRUM, 3.2), Stroke("M16.2 14.7a12.2 12.2 0 0 0 0 18.6M31.8 14.7a12.2 12.2 0 0 1 0 18.6", 3)),
+    "watch": (
+        Stroke(_DRUM, 3.2),
+        Stroke("M16.2 14.7a12.2 12.2 0 0 0 0 18.6M31.8 14.7a12.2 12.2 0 0 1 0 18.6", 3),
+    ),
     # A dotted drum: nobody looked.  Ten dots; the dash is their even share of the way round.
-    "unseen": (Stroke(_DRUM, 5.6, dash="0.01 12.556"),),
+    "unseen": (Stroke(_DRUM, 6.2, dash="0.01 12.556"),),
     # A cracked drum: the rim is open where the crack comes in.
     "fix": (
         Stroke("M33.2 6.2A20 20 0 1 1 20.6 4.3", 5),

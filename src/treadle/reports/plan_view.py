@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from html import escape
 
 from treadle.assess.verdict import SEVERITY, Assessment, Finding, worst
@@ -17,12 +18,15 @@ from treadle.reports.marks import HUES_ON_PAPER, placed
 from treadle.reports.wording import Run, runs
 from treadle.words import say, term
 
-WIDTH = 440
+WIDTH = 468
+PADS = ("inner", "outer")
+"""The parts of a disc brake's lining."""
 _CENTRE = WIDTH / 2
-_INK, _SOFT, _STEEL, _CARD = "#1b1f23", "#545d64", "#8b938f", "#fffdf8"
+_INK, _SOFT, _STEEL, _CARD = "#1b1f23", "#545d64", "#7b8480", "#ffffff"
 _FACE = 'font-family="Atkinson Hyperlegible Next, sans-serif"'
 _AXLE_STEP, _GROUP_STEP = 78, 138
 _BELOW_LAST = 54
+_NO_BREAK, _SLASH = "\u00a0", "\u2044"
 _WHEEL_HEIGHT = 62
 
 
@@ -72,7 +76,7 @@ def plan_view(unit: Unit, assessment: Assessment, language: str = "en", *, name:
         _BODIES[unit.kind](unit, heights, bottom),
     ]
     for axle, y in zip(unit.axles, heights, strict=True):
-        parts.append(_axle(unit, axle, y, ends, _joint_outcome(unit, axle, assessment), language))
+        parts.append(_axle(axle, y, ends, joint=_joint_outcome(unit, axle, assessment), language=language))
     return Drawing("".join([*parts, "</svg>"]), title, description)
 
 
@@ -105,10 +109,13 @@ def _deciding(findings: Sequence[Finding], *, stroke_seen: bool, language: str) 
             return "applied_stroke", term(str(word), language)
         if finding.verdict.args.get("condition") == "no_braking_action":
             return "applied_stroke", term("no_movement", language)
-    if not stroke_seen:
-        pads = [one.verdict.measured for one in _of_kind(findings, "lining") if one.verdict.measured is not None]
-        if pads:
-            return "lining", str(min(pads, key=_in_mm))
+    pads = [
+        finding.verdict.measured
+        for finding in _of_kind(findings, "lining")
+        if finding.verdict.measured is not None and finding.verdict.args.get("part") in PADS
+    ]
+    if pads and not stroke_seen:
+        return "lining", str(min(pads, key=_in_mm))
     return "", ""
 
 
@@ -116,7 +123,7 @@ def _of_kind(findings: Iterable[Finding], kind: str) -> list[Finding]:
     return [finding for finding in findings if finding.verdict.args.get("kind") == kind]
 
 
-def _in_mm(size: Quantity) -> object:
+def _in_mm(size: Quantity) -> Fraction:
     return size.in_unit("mm")
 
 
@@ -168,41 +175,43 @@ def _heights(unit: Unit) -> list[int]:
 def _tractor(_: Unit, heights: Sequence[int], bottom: int) -> str:
     behind = heights[1:] or heights
     plate = behind[0] + (_AXLE_STEP / 2 if len(behind) > 1 else -36)
-    rails = _shape(f"M204 150V{bottom - 14}M236 150V{bottom - 14}")
+    rails = _shape(f"M218 150V{bottom - 14}M250 150V{bottom - 14}")
     fifth_wheel = f"M{_CENTRE - 19} {plate + 13}a22 22 0 1 1 38 0l-15 0v-10a4 4 0 1 0-8 0v10z"
     return rails + _shape(fifth_wheel, fill=True) + _cab(150)
 
 
 def _cab(bottom: int) -> str:
     """Return a cab from above: body, bonnet line and windscreen."""
-    body = f"M186 26h68q18 0 18 18V{bottom - 8}q0 8-8 8h-88q-8 0-8-8V44q0-18 18-18z"
-    return _shape(body, fill=True) + _shape("M180 62q40-18 80 0")
+    body = f"M200 26h68q18 0 18 18V{bottom - 8}q0 8-8 8h-88q-8 0-8-8V44q0-18 18-18z"
+    return _shape(body, fill=True) + _shape("M194 62q40-18 80 0")
 
 
 def _truck(_: Unit, __: Sequence[int], bottom: int) -> str:
-    box = f"M164 152h112V{bottom - 6}h-112z"
+    box = f"M178 152h112V{bottom - 6}h-112z"
     return _shape(box, fill=True) + _cab(140)
 
 
 def _bus(_: Unit, __: Sequence[int], bottom: int) -> str:
-    body = f"M186 26h68q22 0 22 22V{bottom - 14}q0 8-8 8h-96q-8 0-8-8V48q0-22 22-22z"
-    return _shape(body, fill=True) + _shape("M172 52q48-20 96 0")
+    body = f"M200 26h68q22 0 22 22V{bottom - 14}q0 8-8 8h-96q-8 0-8-8V48q0-22 22-22z"
+    return _shape(body, fill=True) + _shape("M186 52q48-20 96 0")
 
 
 def _trailer(_: Unit, __: Sequence[int], bottom: int) -> str:
     """Return a trailer's box with its kingpin at the front."""
-    box = _shape(f"M164 26h112V{bottom - 6}h-112z", fill=True)
-    pin = f'<circle class="body" cx="{_CENTRE:g}" cy="54" r="7" fill="{_STEEL}"/>'
-    return box + pin + _shape("M196 54a24 24 0 0 1 48 0", dash="3 5")
+    box = _shape(f"M178 26h112V{bottom - 6}h-112z", fill=True)
+    pin = f'<circle class="pin" cx="{_CENTRE:g}" cy="54" r="7" fill="{_STEEL}"/>'
+    return box + pin + _shape("M210 54a24 24 0 0 1 48 0", dash="3 5")
 
 
 def _dolly(_: Unit, heights: Sequence[int], bottom: int) -> str:
     """Return a dolly's drawbar, its eye at the front, and its turntable over the axles."""
     middle = (heights[0] + heights[-1]) / 2
-    bar = _shape(f"M{_CENTRE} 44L180 {heights[0] - 34}V{bottom - 16}H260V{heights[0] - 34}Z", fill=True)
+    bar = _shape(f"M{_CENTRE} 44L194 {heights[0] - 34}V{bottom - 16}H274V{heights[0] - 34}Z", fill=True)
     eye = f'<circle class="body" cx="{_CENTRE:g}" cy="36" r="9" fill="none" stroke="{_STEEL}" stroke-width="4"/>'
+    radius = 48 if len(heights) == 1 else 26
     table = (
-        f'<circle class="body" cx="{_CENTRE:g}" cy="{middle:g}" r="48" fill="none" stroke="{_STEEL}" stroke-width="3"/>'
+        f'<circle class="body" cx="{_CENTRE:g}" cy="{middle:g}" r="{radius}" fill="none" stroke="{_STEEL}" '
+        f'stroke-width="3"/>'
     )
     return bar + eye + table
 
@@ -213,19 +222,13 @@ _BODIES = {"tractor": _tractor, "truck": _truck, "bus": _bus, "trailer": _traile
 # -- one axle ------------------------------------------------------------------------------------------------------
 
 
-def _axle(
-    unit: Unit,
-    axle: Axle,
-    y: int,
-    ends: dict[tuple[int, str], _Shown],
-    joint: str | None,
-    language: str,
-) -> str:
+def _axle(axle: Axle, y: int, ends: dict[tuple[int, str], _Shown], *, joint: str | None, language: str) -> str:
+    """Return an axle: its beam, its wheels, its number, and what stands beside its ends."""
     raised = axle.lift_raised is True
-    beam = _shape(f"M130 {y}H310", dash="7 6" if raised else "")
-    label = say("report.plan.axle_label", language, axle=axle.number)
+    beam = _shape(f"M140 {y}H328", dash="7 6" if raised else "")
+    lines = [say("report.plan.axle_label", language, axle=axle.number)]
     if raised:
-        label = f"{label}, {say('report.plan.raised', language)}"
+        lines.append(say("report.plan.raised", language))
     outcomes = [ends[axle.number, side].outcome for side in SIDES]
     wheels = [
         _wheels(side, y, single=axle.role == "steer", outcome=outcome)
@@ -233,12 +236,13 @@ def _axle(
     ]
     own = joint if joint is not None and SEVERITY[joint] < SEVERITY["good"] else None
     words = [_beside(side, y, ends[axle.number, side], language) for side in SIDES]
-    return "".join([beam, *wheels, _label(label, y, own, language), *words])
+    below = "" if own is None else _joint(own, y + 8 * (len(lines) - 1), language)
+    return "".join([beam, *wheels, _label(lines, y), below, *words])
 
 
 def _wheels(side: str, y: int, *, single: bool, outcome: str | None) -> str:
     """Return one wheel of a steering axle, else two; what nobody saw has a dotted outline, a defect a heavy one."""
-    places = ((102, 36),) if single else ((96, 28), (127, 28))
+    places = ((116, 36),) if single else ((110, 28), (141, 28))
     width = 4.5 if outcome in ("fix", "hold") else 2
     dots = ' stroke-dasharray="0.01 5" stroke-linecap="round"' if outcome == "unseen" else ""
     hue = HUES_ON_PAPER[outcome] if outcome in ("fix", "hold", "unseen") else _INK
@@ -251,30 +255,33 @@ def _wheels(side: str, y: int, *, single: bool, outcome: str | None) -> str:
     )
 
 
-def _label(label: str, y: int, joint: str | None, language: str) -> str:
-    """Return the axle's number over its beam, and below it the mark of a finding on the two ends together."""
-    half = 5 + 4.0 * len(label)
+def _label(lines: Sequence[str], y: int) -> str:
+    """Return the axle's number, and whether it is raised, on a plate over its beam."""
+    half, tall = 5 + 4.0 * max(map(len, lines)), 6 + 16 * len(lines)
     plate = (
-        f'<rect class="plate" x="{_CENTRE - half:g}" y="{y - 11}" width="{2 * half:g}" height="22" rx="5" '
-        f'fill="{_CARD}"/>'
+        f'<rect class="plate" x="{_CENTRE - half:g}" y="{y - tall / 2:g}" width="{2 * half:g}" height="{tall}" '
+        f'rx="5" fill="{_CARD}"/>'
     )
-    text = _text(_CENTRE, y + 5, label, size=15, hue="soft")
-    if joint is None:
-        return plate + text
-    mark = placed(joint, x=_CENTRE - 32, y=y + 13, side=20)
-    return plate + text + mark + _text(_CENTRE - 8, y + 29, _word(joint, language), size=15, anchor="start", bold=True)
+    first = y + 13 - 8 * len(lines)
+    return plate + "".join(_text(_CENTRE, first + 16 * n, line, size=15, hue="soft") for n, line in enumerate(lines))
+
+
+def _joint(outcome: str, y: int, language: str) -> str:
+    """Return the mark and word of a finding on an axle's two ends together, below its number."""
+    mark = placed(outcome, x=_CENTRE - 32, y=y + 13, side=20)
+    return mark + _text(_CENTRE - 8, y + 29, _word(outcome, language), size=15, anchor="start", bold=True)
 
 
 def _beside(side: str, y: int, end: _Shown, language: str) -> str:
     """Return the mark with its word, and the measured value below them, larger."""
     left = side == "left"
-    edge, anchor = (84, "end") if left else (WIDTH - 84, "start")
+    edge, anchor = (98, "end") if left else (WIDTH - 98, "start")
     word = _word(end.outcome, language)
     if end.outcome is None:
         return _text(edge, y + 5, word, size=14, hue="soft", anchor=anchor)
     mark = placed(end.outcome, x=edge - 24 if left else edge, y=y - 30, side=24)
     beyond = edge - 29 if left else edge + 29
-    out = [mark, _text(beyond, y - 12, word, size=16, anchor=anchor, bold=True)]
+    out = [mark, _text(beyond, y - 12, word, size=17, anchor=anchor, bold=True)]
     if end.value:
         out.append(_value(edge, y + 20, end.value, anchor))
     if end.what == "lining":
@@ -296,7 +303,14 @@ def _shape(path: str, *, fill: bool = False, dash: str = "") -> str:
 
 
 def _text(
-    x: float, y: float, text: str, *, size: float, hue: str = "ink", anchor: str = "middle", bold: bool = False
+    x: float,
+    y: float,
+    text: str,
+    *,
+    size: float,
+    hue: str = "ink",
+    anchor: str = "middle",
+    bold: bool = False,
 ) -> str:
     fill = _SOFT if hue == "soft" else _INK
     weight = ' font-weight="700"' if bold else ""
@@ -308,11 +322,11 @@ def _text(
 
 def _value(x: float, y: float, value: str, anchor: str) -> str:
     """Return a value as read, its fraction set as one and its unit smaller; words stand one below the other."""
-    if not value[:1].isdigit():
-        lines = enumerate(value.split())
+    if not any(letter.isdigit() for letter in value):
+        lines = enumerate([value] if len(value) < 9 else value.split())
         return "".join(_text(x, y - 1 + 15 * n, word, size=15, anchor=anchor, bold=True) for n, word in lines)
     number, _, unit = value.rpartition(" ")
-    size = 25 if len(number) < 7 else 20
+    size = 24 if len(number) < 8 else 18
     spans = "".join(_spans(run, size) for run in runs(value))
     if "tspan" not in spans:
         spans = f"{escape(number)}{_unit(unit, size)}"
@@ -323,18 +337,18 @@ def _value(x: float, y: float, value: str, anchor: str) -> str:
 
 
 def _unit(unit: str, size: float) -> str:
-    return f'<tspan dx="{0.2 * size:.3g}" font-size="{0.62 * size:.3g}" font-weight="400">{escape(unit)}</tspan>'
+    return f'<tspan font-size="{0.62 * size:.3g}" font-weight="400">{_NO_BREAK}{escape(unit)}</tspan>'
 
 
 def _spans(run: Run, size: float) -> str:
     if not run.under:
         return escape(run.text)
     small, rise = 0.66 * size, 0.34 * size
-    gap = f' dx="{0.07 * size:.3g}"' if run.whole else ""
+    gap = f'<tspan font-size="{0.3 * size:.3g}">{_NO_BREAK}</tspan>' if run.whole else ""
     return (
-        f"{run.whole}"
-        f'<tspan{gap} dy="-{rise:.3g}" font-size="{small:.3g}">{run.over}</tspan>'
-        f'<tspan dx="-{0.05 * size:.3g}" dy="{rise:.3g}">⁄</tspan>'
+        f"{run.whole}{gap}"
+        f'<tspan dy="-{rise:.3g}" font-size="{small:.3g}">{run.over}</tspan>'
+        f'<tspan dx="-{0.05 * size:.3g}" dy="{rise:.3g}">{_SLASH}</tspan>'
         f'<tspan dx="-{0.05 * size:.3g}" font-size="{small:.3g}">{run.under}</tspan>'
         f"{_unit(run.text, size)}"
     )

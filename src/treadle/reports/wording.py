@@ -13,7 +13,8 @@ from treadle.measure import UNITS, Quantity
 from treadle.rules.load import shipped
 from treadle.words import say, term
 
-_NO_BREAK = "\u00a0"
+_NO_BREAK, _MAY_BREAK = "\u00a0", "\u200b"
+_LONG_WORD = re.compile(r"[^\s\u00a0\u200b-]{24}(?=[^\s\u00a0\u200b-])")
 _INCHES = re.compile(r"(?<![\w/.,-])(-?)(?:(\d+) )?(\d+)/(\d+) in\b")
 _UNIT_AFTER_NUMBER = re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, UNITS))})\b|%)")
 _THOUSANDS = re.compile(r"(?<=\d)(?=(?:\d{3})+(?!\d))")
@@ -54,7 +55,16 @@ Run(text=' away', whole='', over='', under=''))
 
 
 def _kept_together(text: str) -> str:
-    return _UNIT_AFTER_NUMBER.sub(_NO_BREAK, text)
+    return breakable(_UNIT_AFTER_NUMBER.sub(_NO_BREAK, text))
+
+
+def breakable(text: str) -> str:
+    """Return a text whose overlong words may be broken, so that no entry of anyone's runs out of its column.
+
+    >>> len(breakable("a" * 30)), breakable("a word-and-another-word-of-its-own")
+    (31, 'a word-and-another-word-of-its-own')
+    """
+    return _LONG_WORD.sub(rf"\g<0>{_MAY_BREAK}", text)
 
 
 def day_of(day: date, language: str) -> str:
@@ -69,7 +79,7 @@ def moment_of(at: datetime, language: str) -> str:
 
 
 def span_of(times: Iterable[datetime], language: str) -> str:
-    """Return when a walk took place, by the clock it began under: "2 October 2026, 07:40 to 08:52 (UTC -06:00)"."""
+    """Return when a walk took place, by the clock it began under: "2 October 2026, 07:40 to 08:52 (UTC-06:00)"."""
     ordered = sorted(times)
     start, end = ordered[0], ordered[-1].astimezone(ordered[0].tzinfo)
     clock = {"start": f"{start:%H:%M}", "end": f"{end:%H:%M}"}
@@ -136,6 +146,11 @@ def range_of(quantities: Sequence[Quantity], language: str) -> str:
     return say("report.state.from_to", language, low=least, high=most)
 
 
+def capital(text: str) -> str:
+    """Return a text that begins with a capital."""
+    return text[:1].upper() + text[1:]
+
+
 def brakes_of(halves: int) -> str:
     """Return half brakes as brakes.
 
@@ -160,8 +175,11 @@ def subject_of(finding: Finding, language: str) -> str:
     return ", ".join(term(str(word), language) for word in words if word)
 
 
-def measured_of(finding: Finding, language: str) -> str:
-    """Return what was read: the quantity as read off the tool, or the word for what was seen instead."""
+def measured_of(finding: Finding, language: str, *, as_read: str = "") -> str:
+    """Return what was read: the quantity as read off the tool, or the word for what was seen instead.
+
+    `as_read` stands where nothing was held against a limit and so the finding holds no quantity.
+    """
     verdict, args = finding.verdict, finding.verdict.args
     if verdict.measured is not None:
         return str(verdict.measured)
@@ -173,8 +191,9 @@ def measured_of(finding: Finding, language: str) -> str:
         return say("report.measured.seen", language)
     if "left" in args and "right" in args:
         return say("report.measured.differ", language)
-    word = verdict.code if verdict.code in ("none_seen", "missing", "not_seen") else "none"
-    return say(f"report.measured.{word}", language)
+    if verdict.code in ("none_seen", "missing", "not_seen"):
+        return say(f"report.measured.{verdict.code}", language)
+    return as_read or say("report.measured.none", language)
 
 
 def limit_of(verdict: Verdict, language: str) -> str:
@@ -211,3 +230,13 @@ def rule_of(verdict: Verdict, language: str) -> str:
     if verdict.basis is None:
         return verdict.citation
     return say("report.rule", language, citation=verdict.citation, basis=verdict.basis)
+
+
+def law_of(verdict: Verdict, language: str) -> str:
+    """Return what kind of rule a cited one is, where, and how its figure is known; empty where no rule spoke."""
+    if verdict.layer is None:
+        return ""
+    law = say(f"report.layer.{verdict.layer}", language)
+    if verdict.jurisdiction is not None and verdict.layer != "policy":
+        law = say("report.law", language, law=law, place=verdict.jurisdiction)
+    return law if verdict.basis is None else say("report.rule", language, citation=law, basis=verdict.basis)
