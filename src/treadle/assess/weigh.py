@@ -19,6 +19,8 @@ from treadle.words import has
 
 _HALF, _WHOLE = 1, 2
 _NEAR_LAYERS = frozenset({"operate", "periodic", "roadside"})
+_SIZES_WITHOUT_A_FIGURE = frozenset({"drum_diameter", "rotor_thickness"})
+"""Sizes nobody need take with the wheel on, and whose maker's figure is an optional fact."""
 _CHAMBER_FACTS = frozenset({"design", "type", "stroke_class", "rated_stroke"})
 
 
@@ -168,10 +170,11 @@ def _weigh_open(
 ) -> None:
     """One unseen verdict for a reading that decides nothing where it matters; else it goes to the not judged."""
     left_open = [one for one in comparisons if one.state == "open"]
+    figure_may_lack = not needed and args["kind"] in _SIZES_WITHOUT_A_FIGURE
     decided = any(one.state != "open" for one in comparisons)
-    matters = [one for one in left_open if _could_matter(one, scale) and (needed or one.why != "no_figure")] or (
-        left_open if needed and not decided else []
-    )
+    matters = [
+        one for one in left_open if _could_matter(one, scale) and not (figure_may_lack and one.why == "no_figure")
+    ] or (left_open if needed and not decided else [])
     if matters:
         first = matters[0]
         out.verdicts.append(
