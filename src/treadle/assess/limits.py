@@ -141,11 +141,13 @@ def matching_rows(value: Value, facts: Facts) -> list[tuple[Row, frozenset[str]]
 
     A chamber whose stated class and rated stroke contradict each other may be any of its type.
     """
-    rows = [(row, unknown) for row in value.rows if (unknown := unknown_in(row.when, facts)) is not None]
-    if rows or facts.get("type") is None:
+    size = facts.get("type")
+    of_size = [row for row in value.rows if size is None or size in row.when.get("type", (size,))]
+    rows = [(row, unknown) for row in of_size if (unknown := unknown_in(row.when, facts)) is not None]
+    if rows or size is None:
         return rows
     doubted = {**facts, "stroke_class": None, "rated_stroke": None}
-    return [(row, unknown) for row in value.rows if (unknown := unknown_in(row.when, doubted)) is not None]
+    return [(row, unknown) for row in of_size if (unknown := unknown_in(row.when, doubted)) is not None]
 
 
 def _candidate(rule: Rule, value: Value, row: Row, part_figures: Mapping[str, Quantity | None]) -> Candidate:
