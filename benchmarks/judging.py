@@ -10,7 +10,7 @@ import time
 from datetime import date
 from fractions import Fraction
 
-from treadle.assess import Judge, assess, vocabulary
+from treadle.assess import Judge, vocabulary
 from treadle.fleet.read import records_from
 from treadle.fleet.records import WalkAround
 from treadle.measure import show_number
@@ -96,7 +96,7 @@ def _readings(unit: str, axle: int, side: str, seed: int) -> list[dict[str, obje
 def main() -> None:
     """Time both rows of the budget and print them."""
     one = combination(1)
-    first = _timed(lambda: assess(one, RULES, on=DAY), times=30)
+    first = _timed(lambda: Judge(RULES, DAY, "service").assess(one), times=30)
     judge = Judge(RULES, DAY, "service")
     judge.assess(one)
     again = _timed(lambda: judge.assess(one), times=200)

@@ -16,6 +16,9 @@ State = Literal["within", "breach", "open", "under_one"]
 Standing = Literal["met", "above", "below", "void", "unknown"]
 
 
+_SAME_UNIT = {"length": "mm", "pressure": "kPa", "time": "s", "angle": "deg", "temperature": "°C"}
+
+
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """How the circumstances of a reading stand to what a rule asks: met, off to one side, void, or not known."""
@@ -32,16 +35,16 @@ MET = Circumstances("met")
 class Comparison:
     """What one group of limits says of one reading.
 
-    `limit` and `excess` are those of the candidate that decides: of several that agree the strictest for a pass and
-    the most lenient for a breach; None where the state is open.  `least` and `most` bound the excess over every
-    candidate of a breach.
+    `limit` and `past_by` are those of the candidate that decides: of several that agree the strictest for a pass and
+    the most lenient for a breach; None where the state is open.  `past_by`, `least` and `most` are in the limit's
+    unit, positive past it; the last two bound it over every candidate.
     """
 
     group: Group
     state: State
     measured: Quantity | None = None
     limit: Quantity | None = None
-    excess: Quantity | None = None
+    past_by: Fraction | None = None
     basis: str | None = None
     decides: Candidate | None = None
     why: str = ""
@@ -49,6 +52,15 @@ class Comparison:
     least: Fraction | None = None
     most: Fraction | None = None
     standing: Standing = "met"
+
+    @property
+    def excess(self) -> Quantity | None:
+        """How far past the limit the reading lies, as its tool shows it; negative within."""
+        if self.past_by is None or self.limit is None or self.measured is None:
+            return None
+        unit = self.limit.unit
+        number = show_number(self.past_by, unit, decimal=self.measured.decimal)
+        return Quantity(self.past_by, unit, shown=f"{number} {unit}")
 
     @property
     def candidate(self) -> Candidate:
@@ -102,18 +114,21 @@ def compare(group: Group, measured: Quantity, given: Circumstances = MET) -> Com
         return Comparison(group, "open", measured, why="in_doubt", missing=tuple(sorted(group.unknown)))
     if not _stands(state, given.standing):
         return Comparison(group, "open", measured, why=given.why, missing=given.missing, standing=given.standing)
-    order = max if state == "within" else min
-    best = order(known, key=lambda result: result.strictness)
+    best = known[0]
+    least = most = best.past_by
+    if len(known) > 1:
+        best = (max if state == "within" else min)(known, key=_Result.strictness)
+        least, most = min(result.past_by for result in known), max(result.past_by for result in known)
     return Comparison(
         group,
         state,
         measured,
         best.limit,
-        Quantity(best.excess, best.limit.unit, shown=_shown(best.excess, best.limit, measured)),
-        best.basis,
+        best.past_by,
+        best.candidate.basis,
         best.candidate,
-        least=min(result.excess for result in known),
-        most=max(result.excess for result in known),
+        least=least,
+        most=most,
         standing=given.standing,
     )
 
@@ -139,33 +154,26 @@ class _Result:
     candidate: Candidate
     past: bool
     limit: Quantity
-    excess: Fraction
-    strictness: tuple[Fraction, bool]
-    basis: str
+    past_by: Fraction
+
+    def strictness(self) -> tuple[Fraction, bool]:
+        """Return a key that is greater the stricter the limit, in one unit for all limits of one dimension."""
+        return strictness(self.candidate.rule.comparator, self.limit.in_unit(_SAME_UNIT[self.limit.dimension]))
 
 
 def _against(candidate: Candidate, measured: Quantity) -> _Result | None:
     """Hold a quantity against one candidate; of two figures that bind together the stricter is the limit."""
     results = [_one_figure(candidate, figure, measured) for figure in candidate.figures]
-    return max(results, key=lambda result: result.strictness) if results else None
+    if len(results) > 1:
+        return max(results, key=_Result.strictness)
+    return results[0] if results else None
 
 
 def _one_figure(candidate: Candidate, figure: Figure, measured: Quantity) -> _Result:
     comparator = candidate.rule.comparator
     limit = figure.beside(measured.unit)
     value = measured.in_unit(limit.unit)
-    return _Result(
-        candidate,
-        is_past(comparator, value, limit.value),
-        limit,
-        excess(comparator, value, limit.value),
-        strictness(comparator, limit.in_unit(measured.unit)),
-        candidate.basis,
-    )
-
-
-def _shown(size: Fraction, limit: Quantity, measured: Quantity) -> str:
-    return f"{show_number(size, limit.unit, decimal=measured.decimal)} {limit.unit}"
+    return _Result(candidate, is_past(comparator, value, limit.value), limit, excess(comparator, value, limit.value))
 
 
 def words_against(group: Group, word: str) -> Comparison:

@@ -32,7 +32,7 @@ def _either_of(own: Comparison, *, below: bool | None) -> Comparison:
             state,
             own.measured,
             None if state == "open" else own.limit,
-            None if state == "open" else own.excess,
+            None if state == "open" else own.past_by,
             own.basis,
             own.decides,
             why=why,

@@ -147,8 +147,8 @@ class UnitTests:
             group,
             "within",
             pressure,
-            limit := Quantity(half, result.limit.unit),
-            Quantity(half - pressure.in_unit(limit.unit), limit.unit),
+            Quantity(half, result.limit.unit),
+            half - pressure.in_unit(result.limit.unit),
             result.basis,
             result.decides,
         )

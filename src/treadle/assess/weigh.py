@@ -12,7 +12,7 @@ from treadle.assess.comparison import Comparison, is_at_least_as_strict, words_a
 from treadle.assess.limits import Group, Limits
 from treadle.assess.policy import Policy
 from treadle.assess.verdict import Verdict, worst
-from treadle.measure import Quantity, convert
+from treadle.measure import Quantity
 from treadle.rules.compare import asks_for_less, is_limit, strictness
 from treadle.rules.model import LAYERS
 from treadle.words import has
@@ -141,19 +141,19 @@ def _breach_code(one: Comparison, kind: str) -> str:
     comparator = one.candidate.rule.comparator
     if not is_limit(comparator):
         return f"forbidden_{kind}"
-    if one.excess is None:
+    if one.past_by is None:
         return "past_reading"
     code = "over" if asks_for_less(comparator) else "under"
-    return code if one.excess.value else f"{code}_at_figure"
+    return code if one.past_by else f"{code}_at_figure"
 
 
 def _halves(one: Comparison, scale: Scale) -> tuple[int, int]:
     """Return how many half brakes a breach counts, at least and at most."""
-    if one.candidate.rule.counts == "whole" or scale.whole_from is None or one.excess is None:
+    if one.candidate.rule.counts == "whole" or scale.whole_from is None or one.limit is None:
         return _WHOLE, _WHOLE
     assert one.least is not None  # noqa: S101 - set with every excess
     assert one.most is not None  # noqa: S101 - set with every excess
-    whole = convert(scale.whole_from.value, scale.whole_from.unit, one.excess.unit)
+    whole = scale.whole_from.in_unit(one.limit.unit)
     least = _WHOLE if one.least >= whole else _HALF
     most = _WHOLE if one.most >= whole or one.standing == "below" else _HALF
     return least, most
@@ -271,8 +271,9 @@ def _near(passes: Sequence[Comparison], scale: Scale, args: Mapping[str, Any]) -
     if band is None or not legal:
         return None
     one = _strictest(legal)
-    assert one.excess is not None  # noqa: S101 - set with every limit
-    return one if -one.excess.value <= band.in_unit(one.excess.unit) else None
+    assert one.limit is not None  # noqa: S101 - only passes with a limit come here
+    assert one.past_by is not None  # noqa: S101 - set with every limit
+    return one if -one.past_by <= band.in_unit(one.limit.unit) else None
 
 
 def _unconfirmed(passes: Sequence[Comparison], scale: Scale) -> Comparison | None:
