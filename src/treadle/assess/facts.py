@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from treadle.fleet.records import Axle, Unit, WheelEnd
@@ -87,5 +88,6 @@ def _is_met(key: str, wanted: Any, fact: Any) -> bool | None:
     return fact in wanted
 
 
+@lru_cache(maxsize=1024)
 def _same_rated_stroke(one: Quantity, other: Quantity) -> bool:
     return abs(convert(one.value, one.unit, "mm") - other.in_unit("mm")) <= _SAME_RATED_STROKE_MM

@@ -125,11 +125,12 @@ class Rule:
     plus: Quantity | None = None
     or_figure_from: str | None = None
     unless_listed_in: str | None = None
+    jurisdiction: str = field(init=False)
+    """Where it is the law: the first step of its id."""
 
-    @property
-    def jurisdiction(self) -> str:
-        """Where it is the law: the first step of its id."""
-        return self.id.partition(".")[0]
+    def __post_init__(self) -> None:
+        """Read the jurisdiction off the id."""
+        object.__setattr__(self, "jurisdiction", self.id.partition(".")[0])
 
     def in_force(self, on: date) -> Value | None:
         """Return the value in force on a day, or None on a day before, between or after its values."""
