@@ -136,8 +136,9 @@ class _Sitting:
         self.touched = self._touched()
 
     def _sort_readings(self) -> None:
+        may_age = self.judge.policy.age_days is not None
         for reading in self.walk_around.readings:
-            if self._too_old(reading):
+            if may_age and self._too_old(reading):
                 continue
             if reading.axle is not None and reading.side is not None:
                 self.at_ends.setdefault((reading.unit, reading.axle, reading.side), []).append(reading)

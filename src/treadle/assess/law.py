@@ -9,7 +9,7 @@ from typing import Any
 
 from treadle.assess.limits import Limits
 from treadle.assess.policy import Policy
-from treadle.assess.weigh import Scale
+from treadle.assess.weigh import Scale, Weighed
 from treadle.rules.model import Rule, RuleSet
 
 _HALF_SETTING = "us.roadside.half_defect"
@@ -25,6 +25,8 @@ class Law:
     by_quantity: Mapping[str, tuple[Rule, ...]]
     of_units: dict[Any, Limits] = field(default_factory=dict, compare=False)
     """Limits on tests of whole units, as they are resolved."""
+    abs_of_units: dict[Any, Weighed] = field(default_factory=dict, compare=False)
+    """What ABS fitted or absent comes to, as it is weighed."""
 
     def counts(self, jurisdiction: str, kind: str) -> bool:
         """Whether a defect in a kind of reading adds to the share of defective brakes of a jurisdiction."""

@@ -31,9 +31,10 @@ def needed_at(occasion: str, brake: str, *, rod_can_be_seen: bool) -> tuple[str,
 
 def needed_of(occasion: str, unit: Unit) -> tuple[str, ...]:
     """Return what an occasion needs of a unit: nothing of one without air brakes, and what its kind can show."""
-    if not any(end.brake in AIR_BRAKES for _, end in wheel_ends(unit)):
+    wanted = _table()[occasion].get("unit", [])
+    if not wanted or not any(end.brake in AIR_BRAKES for _, end in wheel_ends(unit)):
         return ()
-    return tuple(need for need in _table()[occasion].get("unit", []) if _can_show(unit, need))
+    return tuple(need for need in wanted if _can_show(unit, need))
 
 
 def _can_show(unit: Unit, need: str) -> bool:

@@ -41,6 +41,7 @@ class UnitTests:
         self.law, self.units, self.readings = law, units, readings
         self.asked = [unit for unit in units if touched is None or unit.number in touched]
         self.holder = next((unit for unit in units if unit.is_power_unit), units[0])
+        self.needs = {unit.number: needed_of(law.scale.occasion, unit) for unit in units}
 
     def run(self) -> dict[str, Weighed]:
         """Return what the unit readings of every unit came to, and what is missing, by unit number."""
@@ -67,7 +68,11 @@ class UnitTests:
         stated = {end.abs for end in ends}
         word = "fitted" if True in stated else "absent" if stated == {False} else None
         facts = {**unit_facts(unit), "air_braked": any(end.brake in AIR_BRAKES for end in ends)}
-        return weigh_fitted(self._limits_of("abs", unit, facts), word, self.law.scale, kind="abs")
+        key = (word, unit.runs_in, *facts.values())
+        if key not in self.law.abs_of_units:
+            limits = self._limits_of("abs", unit, facts)
+            self.law.abs_of_units[key] = weigh_fitted(limits, word, self.law.scale, kind="abs")
+        return self.law.abs_of_units[key]
 
     def _one(self, unit: Unit, reading: Reading) -> Weighed:
         match reading.kind:
@@ -163,8 +168,8 @@ class UnitTests:
 
     def _missing(self, out: dict[str, Weighed]) -> None:
         """Name each need once: at the power unit of a combination, or at the unit that stands alone."""
-        for need in dict.fromkeys(need for unit in self.asked for need in self._needs(unit)):
-            asking = [unit for unit in self.asked if need in self._needs(unit)]
+        for need in dict.fromkeys(need for unit in self.asked for need in self.needs[unit.number]):
+            asking = [unit for unit in self.asked if need in self.needs[unit.number]]
             if self._has(self.holder, need) or all(self._has(unit, need) for unit in asking):
                 continue
             if need == "parking_hold" and any(self._has(unit, need) for unit in self.units):
@@ -172,9 +177,6 @@ class UnitTests:
             at = self.holder if len(self.units) > 1 else asking[0]
             kind, _, state = need.partition(".")
             out[at.number].verdicts.append(self._absent(at, kind, state))
-
-    def _needs(self, unit: Unit) -> tuple[str, ...]:
-        return needed_of(self.law.scale.occasion, unit)
 
     def _has(self, unit: Unit, need: str) -> bool:
         kind, _, state = need.partition(".")
@@ -203,7 +205,7 @@ class UnitTests:
         )
 
     def _optional(self, out: dict[str, Weighed]) -> None:
-        needed = {need for unit in self.asked for need in self._needs(unit)}
+        needed = {need for unit in self.asked for need in self.needs[unit.number]}
         for need in _OPTIONAL:
             if need in needed or self._has(self.holder, need) or not self.holder.is_power_unit:
                 continue
@@ -214,7 +216,7 @@ class UnitTests:
 
     def _weigh(self, unit: Unit, reading: Reading, against: Any, args: dict[str, Any] | None = None) -> Weighed:
         need = f"{reading.kind}.{reading.state}" if reading.state else reading.kind
-        needed = any(need in self._needs(other) for other in self.asked)
+        needed = any(need in self.needs[other.number] for other in self.asked)
         limits = self._limits(unit, reading)
         spoken_of = (reading.kind, reading.state) if reading.state else (reading.kind,)
         return weigh_against(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from treadle.measure import Quantity
 from treadle.rules.model import OUTCOMES
@@ -52,8 +52,7 @@ class Verdict:
     args: Mapping[str, Any] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """A verdict at its place; on a combination's share unit, axle and side are None."""
 
     verdict: Verdict
@@ -126,8 +125,7 @@ def _plain(value: Any) -> Any:
     return list(value) if isinstance(value, tuple) else value
 
 
-@dataclass(frozen=True, slots=True)
-class NotJudged:
+class NotJudged(NamedTuple):
     """Something optional that is absent, or that no rule could be held against; it has no outcome."""
 
     unit: str
