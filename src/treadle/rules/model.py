@@ -67,6 +67,10 @@ class Value:
     rows: tuple[Row, ...]
     unconfirmed_from: date | None = None
     """The day from which nobody has seen that this still holds."""
+    enacted_by: Citation | None = None
+    published: date | None = None
+    checked: tuple[tuple[date, str, str], ...] = ()
+    """Our own reading trail: the day, who read it, and the copy."""
 
     @property
     def cited(self) -> str:
