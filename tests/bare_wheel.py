@@ -58,9 +58,7 @@ def missing_files(checkout: Path) -> list[str]:
     return [
         f"the wheel lacks {path.as_posix()}"
         for path in wanted
-        if "__pycache__" not in path.parts
-        and not path.name.startswith(".")
-        and not (installed / path).exists()
+        if "__pycache__" not in path.parts and not path.name.startswith(".") and not (installed / path).exists()
     ]
 
 
@@ -88,9 +86,7 @@ def pdf_problems(folder: Path) -> list[str]:
     if not report.exists():
         return [failure("judge --pdf wrote no file and", done)]
     start = report.read_bytes()[:8]
-    return (
-        [] if start.startswith(b"%PDF") else [f"judge --pdf wrote a file that is no PDF; it starts {start!r}"]
-    )
+    return [] if start.startswith(b"%PDF") else [f"judge --pdf wrote a file that is no PDF; it starts {start!r}"]
 
 
 def judge(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
@@ -98,9 +94,7 @@ def judge(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "treadle", "judge", "walkaround.json", *options]
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     environment["PYTHONIOENCODING"] = "utf-8"
-    return subprocess.run(
-        command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", check=False
-    )
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", check=False)
 
 
 def failure(what: str, done: subprocess.CompletedProcess[str]) -> str:

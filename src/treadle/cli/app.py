@@ -116,7 +116,10 @@ def _assessed(
     rules = shipped()
     walk_around = read_walkaround_file(file, vocabulary(rules), occasion)
     day = _day(on) if on is not None else walk_around.taken.at.date()
-    shop = LAW_ONLY if policy is None else read_policy(read_text(policy), rules, day)
+    places = {place for unit in walk_around.units for place in unit.runs_in}
+    shop = LAW_ONLY
+    if policy is not None:
+        shop = read_policy(read_text(policy), rules, day, jurisdictions=places)
     if confirmed is not None:
         ids = read_confirmed(read_text(confirmed), rules)
         shop = Policy(shop.near, shop.age_days, shop.age_miles, shop.unseen_blocks, shop.rules, ids)
@@ -176,6 +179,10 @@ def why(
     """Show a rule: what it says, since when, where that stands, and how it is known."""
     with _messages(language):
         rules = shipped()
+        if (every or rule is None) and as_json:
+            listed = [rule_as_json(one, None, language) for one in rules.rules.values()]
+            print(json.dumps(listed, ensure_ascii=False, indent=1))
+            return
         if every or rule is None:
             show_rules(rules, language)
             return

@@ -60,6 +60,9 @@ def _value_json(value: Value) -> dict[str, Any]:
     return {
         "effective_from": value.effective_from.isoformat(),
         "ends": value.ends.isoformat() if value.ends else None,
+        "enacted_by": str(value.enacted_by) if value.enacted_by else None,
+        "published": value.published.isoformat() if value.published else None,
+        "checked": [{"on": on.isoformat(), "by": by, "copy": copy} for on, by, copy in value.checked],
         "unconfirmed_from": value.unconfirmed_from.isoformat() if value.unconfirmed_from else None,
         "citation": value.cited,
         "source": {
@@ -115,6 +118,8 @@ def show_rule(rule: Rule, on: date | None, language: str) -> None:
     out.print(Text(_span(value, language), style="bold"))
     source = value.citation.source
     out.print(Text(say("cli.source", language, citation=value.cited, title=source.title, read=source.read)))
+    if value.enacted_by is not None:
+        out.print(Text(say("cli.enacted", language, act=value.enacted_by.source.title, published=value.published)))
     if value.unconfirmed_from is not None:
         out.print(Text(say("cli.unconfirmed_from", language, day=value.unconfirmed_from)))
     out.print(_rows(value, language))

@@ -20,6 +20,7 @@ Pad = Literal["inner", "outer"]
 QuantityText = Annotated[
     str, Field(description="A quantity with its unit, as read off the tool.", examples=["1 3/4 in", "6.4 mm"])
 ]
+AxleNumber = Annotated[int, Field(ge=1, le=99, description="Counted from the front, from 1.")]
 Time = Annotated[
     str,
     Field(description="ISO 8601 date and time with its UTC offset.", examples=["2026-10-02T07:40:00-06:00"]),
@@ -117,7 +118,7 @@ class _Entry(_Circumstances):
 
 
 class _EndEntry(_Entry):
-    axle: int = Field(ge=1)
+    axle: AxleNumber
     side: Side
 
 
@@ -205,7 +206,7 @@ class ConditionEntry(_Entry):
     """Something seen, from the published list; `none_seen` says that somebody looked."""
 
     kind: Literal["condition"]
-    axle: int | None = Field(default=None, ge=1)
+    axle: AxleNumber | None = None
     side: Side | None = None
     value: str
 
@@ -214,7 +215,7 @@ class NotSeenEntry(_Entry):
     """Something that was looked for and could not be read, with the reason."""
 
     kind: Literal["not_seen"]
-    axle: int | None = Field(default=None, ge=1)
+    axle: AxleNumber | None = None
     side: Side | None = None
     shoe: Shoe | None = None
     pad: Pad | None = None
@@ -264,7 +265,7 @@ class BrakeForceEntry(_Entry):
     """Force at one wheel on a brake tester."""
 
     kind: Literal["brake_force"]
-    axle: int | None = Field(default=None, ge=1)
+    axle: AxleNumber | None = None
     side: Side
     value: QuantityText
 
@@ -318,7 +319,7 @@ class TouchedEntry(_Strict):
     """A wheel end that was worked on."""
 
     unit: str
-    axle: int = Field(ge=1)
+    axle: AxleNumber
     side: Side
 
 
@@ -327,7 +328,7 @@ class WalkAroundFile(_Strict):
 
     treadle: Literal["walkaround/1"]
     occasion: Occasion
-    combinations: list[list[str]] = []
+    combinations: list[Annotated[list[str], Field(min_length=1)]] = []
     units: list[UnitEntry] = Field(min_length=1)
     taken: TakenEntry
     touched: list[TouchedEntry] | None = None

@@ -89,11 +89,7 @@ def read_walkaround(text: str, vocabulary: Vocabulary) -> WalkAround:
         a quantity that cannot be read or has no unit, a time without offset, a place and kind measured twice
         with no later time.
     """
-    try:
-        raw = json.loads(text, object_pairs_hook=_no_field_twice)
-    except json.JSONDecodeError as fault:
-        details = {"line": fault.lineno, "column": fault.colno, "reason": fault.msg}
-        raise BadInput(Problem("not_json", "file", details)) from fault
+    raw = parse_json(text, "file")
     return records_from(raw, vocabulary)
 
 
@@ -105,6 +101,18 @@ def records_from(raw: Any, vocabulary: Vocabulary, locate: Locate | None = None)
     except ValidationError as fault:
         raise BadInput(_structure_problem(detail, locate) for detail in fault.errors()) from fault
     return _Builder(entry, vocabulary, locate).build()
+
+
+def parse_json(text: str, where: str) -> Any:
+    """Parse JSON, refusing what is not, and a field written twice, of which one would be lost in silence."""
+    try:
+        return json.loads(text, object_pairs_hook=_no_field_twice)
+    except json.JSONDecodeError as fault:
+        details = {"line": fault.lineno, "column": fault.colno, "reason": fault.msg}
+        raise BadInput(Problem("not_json", where, details)) from fault
+    except (RecursionError, ValueError) as fault:
+        details = {"line": 1, "column": 1, "reason": "nested too deeply, or a number too long"}
+        raise BadInput(Problem("not_json", where, details)) from fault
 
 
 def _no_field_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -229,13 +237,19 @@ class _Builder:
         )
 
     def _refuse(self, slug: str, path: Path, **details: Any) -> None:
-        self.problems.append(Problem(slug, self.locate(path), details))
+        self._add(Problem(slug, self.locate(path), details))
+
+    def _add(self, problem: Problem) -> None:
+        """Note a problem once: what an axle states is read for each of its ends."""
+        if problem not in self.problems:
+            self.problems.append(problem)
 
     def _quantity(self, text: str, dimension: str, path: Path, nominal: Quantity | None = None) -> Quantity:
         try:
             return read_quantity(text, dimension, where=self.locate(path), nominal=nominal)
         except BadInput as refused:
-            self.problems.extend(refused.problems)
+            for problem in refused.problems:
+                self._add(problem)
             return _UNREAD
 
     def _optional(self, text: str | None, dimension: str, path: Path) -> Quantity | None:
@@ -314,7 +328,9 @@ class _Builder:
         def at(name: str) -> Path:
             return (*(path if name in overridden else axle_path), name)
 
-        brake = stated("brake")
+        brake = stated("brake") or axle.brake
+        if stated("brake") is None:
+            self._refuse("missing_field", path, field="brake")
         if brake in AIR_BRAKES:
             for name in ("chamber", "adjuster"):
                 if stated(name) is None:

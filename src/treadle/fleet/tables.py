@@ -67,8 +67,15 @@ def walkaround_from_csv(texts: Mapping[str, str], vocabulary: Vocabulary, *, occ
     BadInput
         A table or a column is missing or unknown, or anything `records_from` refuses; places are row and column.
     """
-    tables = {name: list(csv.reader(io.StringIO(text.removeprefix("\ufeff")))) for name, text in texts.items()}
-    return _from_grids(tables, vocabulary, occasion)
+    grids = {name: _csv_grid(name, text.removeprefix("\ufeff")) for name, text in texts.items()}
+    return _from_grids(grids, vocabulary, occasion)
+
+
+def _csv_grid(name: str, text: str) -> list[list[str]]:
+    try:
+        return list(csv.reader(io.StringIO(text, newline="")))
+    except csv.Error as fault:
+        raise BadInput(Problem("unreadable_file", f"{name}.csv", {"reason": str(fault)})) from fault
 
 
 def walkaround_from_xlsx(
@@ -104,12 +111,18 @@ def _rows(name: str, grids: Mapping[str, Sequence[Sequence[Any]]]) -> Table:
         raise BadInput(Problem("missing_table", "file", {"given": name, "allowed": ", ".join(TABLES)}))
     grid = [list(row) for row in grids[name]]
     header = [str(cell).strip() for cell in grid[0]] if grid else []
-    for column in header:
+    for place, column in enumerate(header):
         if column and column not in COLUMNS[name]:
             allowed = ", ".join(COLUMNS[name])
             raise BadInput(Problem("unknown_column", f"{name} row 1", {"field": column, "allowed": allowed}))
+        if column and column in header[:place]:
+            raise BadInput(Problem("field_twice", f"{name} row 1", {"field": column}))
     rows = []
     for number, cells in enumerate(grid[1:], start=2):
+        for place, cell in enumerate(cells):
+            if _cell(cell) and not (header[place] if place < len(header) else ""):
+                details = {"given": _cell(cell), "column": place + 1}
+                raise BadInput(Problem("cell_without_column", f"{name} row {number}", details))
         row = {
             column: text for column, cell in zip(header, cells, strict=False) if column and (text := _cell(cell)) != ""
         }
@@ -143,7 +156,11 @@ class _FromTables:
         first = readings[0]
         taken = {name: first[name] for name in _CIRCUMSTANCES if name in first}
         self.sources["taken",] = ("readings", first[""])
-        meter = {row["number"]: row["meter"] for row in self.tables["units"] if {"number", "meter"} <= set(row)}
+        for row in self.tables["units"]:
+            if "number" not in row:
+                raise BadInput(Problem("unfilled_cell", f"units row {row['']}", {"field": "number"}))
+            self.sources["taken", "meter", row["number"]] = ("units", row[""])
+        meter = {row["number"]: row["meter"] for row in self.tables["units"] if "meter" in row}
         out = {
             "treadle": "walkaround/1",
             "occasion": occasion or self._one_occasion(),
@@ -161,7 +178,8 @@ class _FromTables:
             source = self.sources.get(tuple(path[:length]))
             if source is not None:
                 table, row = source
-                column = ".".join(str(step) for step in path[length:] if step not in ("left", "right"))
+                below = path[length - 2 : length - 1] if path[:2] == ("taken", "meter") else path[length:]
+                column = ".".join(str(step) for step in below if step not in ("left", "right"))
                 named = self._name_of(table, row)
                 return f"{table} row {row}{f', column {column}' if column else ''} ({named})"
         return ".".join(map(str, path)) or "file"

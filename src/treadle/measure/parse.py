@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from treadle.errors import BadInput, Problem
 from treadle.measure.quantity import Quantity, show_number
-from treadle.measure.units import ALIASES, UNITS
+from treadle.measure.units import ALIASES, UNITS, convert
 
 _VULGAR = dict(
     zip(
@@ -19,9 +19,9 @@ _VULGAR = dict(
 _SAME_SIGN = str.maketrans({"⁄": "/", "″": '"', "”": '"', "“": '"', "−": "-", "‑": "-", "\u00a0": " "})  # noqa: RUF001 - the look-alikes hands and phones type
 _NUMBER = re.compile(
     r"""(?:
-        (?P<whole>\d+)(?:\s*-\s*|\s+)(?P<over>\d+)\s*/\s*(?P<under>\d+)     # 1 3/4  1-3/4
-      | (?P<only_over>\d+)\s*/\s*(?P<only_under>\d+)                        # 7/32
-      | (?P<decimal>\d+(?:[.,]\d+)?|[.,]\d+)                                # 1.75  5,6  .25
+        (?P<whole>\d{1,9})(?:\s*-\s*|\s+)(?P<over>\d{1,9})\s*/\s*(?P<under>\d{1,9})     # 1 3/4  1-3/4
+      | (?P<only_over>\d{1,9})\s*/\s*(?P<only_under>\d{1,9})                        # 7/32
+      | (?P<decimal>\d{1,12}(?:[.,]\d{1,12})?|[.,]\d{1,12})                                # 1.75  5,6  .25
     )\s*(?P<unit>[a-zA-Z°"'][^/,]*)?""",
     re.VERBOSE,
 )
@@ -50,7 +50,7 @@ def read_quantity(
     default_unit : str, optional
         Unit of a bare number, where a screen's field supplies one; a file never does.
     nominal : Quantity, optional
-        The size a ``+`` is over; without it a ``+`` is refused.
+        The size a ``+`` is over; without it a ``+`` is refused.  Of two unit systems the sum is in the metric one.
 
     Raises
     ------
@@ -76,7 +76,8 @@ def read_quantity(
     unit = _unit(match["unit"], dimension, where=where, text=text, default_unit=default_unit)
     value, resolution, number = _number(match, unit, where=where, text=text)
     if is_over_nominal and nominal is not None:
-        value += nominal.in_unit(unit)
+        total = unit if unit == nominal.unit or UNITS[unit].metric else nominal.unit
+        value, unit = nominal.in_unit(total) + convert(value, unit, total), total
         number = show_number(value, unit, decimal=True)
     return Quantity(value, unit, text, resolution, f"{number} {unit}")
 
@@ -110,7 +111,8 @@ def _number(match: re.Match[str], unit: str, *, where: str, text: str) -> tuple[
 def _decimal(digits: str, unit: str, *, where: str, text: str) -> tuple[Fraction, Fraction, str]:
     whole, comma, after = digits.partition(",")
     if comma and len(after) > _MOST_DIGITS_AFTER_A_COMMA:
-        raise _refusal("ambiguous_quantity", where, text, guess=f"{whole}{after} {unit}")
+        guess = f"0.{after}" if whole in ("", "0") else f"{whole}{after}"
+        raise _refusal("ambiguous_quantity", where, text, guess=f"{guess} {unit}")
     number = digits.replace(",", ".")
     number = f"0{number}" if number.startswith(".") else number
     return Fraction(number), Fraction(1, 10 ** len(number.partition(".")[2])), number
