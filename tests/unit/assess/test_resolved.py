@@ -2,6 +2,7 @@
 
 from datetime import date
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -148,7 +149,7 @@ def test_bands_leave_no_gap_and_do_not_overlap() -> None:
             bands = table["bands"]
             assert bands[0]["from"] == 0
             assert bands[-1]["to"] is None
-            assert all(one["to"] + 1 == after["from"] for one, after in zip(bands, bands[1:], strict=False))
+            assert all(one["to"] + 1 == after["from"] for one, after in pairwise(bands))
 
 
 def test_ends_alike_are_sent_once_and_carry_what_they_need() -> None:

@@ -1,29 +1,19 @@
 """Broken rule files: each is refused, and its very line is named."""
 
 import pytest
+from unit.rules.test_load import STROKE
 
 from treadle.errors import DataFault
 from treadle.rules.load import load
 
-STROKE = """\
-label.en = "Stroke"
-label.es = "Carrera"
-quantity = "applied_stroke"
-comparator = "breach_if_more_than"
-applies = { brake = "air_drum" }
-layer = "operate"
-then = "fix"
-basis = "found"
-
+SECOND = """
 [[value]]
-as_printed = "1 3/4 (44.5)"
-customary = { value = "1 3/4", unit = "in" }
-metric = { value = 44.5, unit = "mm" }
+as_printed = "2"
+customary = { value = 2, unit = "in" }
 source = "cfr-49-393"
-locator = "393.47(e)"
-effective_from = 2012-09-05
+locator = "1"
+effective_from = 2020-01-01
 """
-SECOND = '\n[[value]]\nas_printed = "2"\ncustomary = { value = 2, unit = "in" }\nsource = "cfr-49-393"\nlocator = "1"\neffective_from = 2020-01-01\n'
 CONDITION = (
     'label.en = "a leak"\nlabel.es = "una fuga"\npart = "air"\nbreaches = [\n  "us.stroke_seen",\n  "us.leak",\n]\n'
 )
