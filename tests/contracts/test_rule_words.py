@@ -41,7 +41,15 @@ ASKED = {
 }
 """The words that a rule may ask for, by what it asks about."""
 OPEN = {"type", "rated_stroke", "built_from", "built_before", "units_coupled", "units_coupled_from"}
-QUANTITIES = READING_KINDS | {"adjuster_kind", "abs", "axle_match", "share", "stroke_excess", "scribe_movement_sum"}
+QUANTITIES = READING_KINDS | {
+    "adjuster_kind",
+    "brake_fitted",
+    "abs",
+    "axle_match",
+    "share",
+    "stroke_excess",
+    "scribe_movement_sum",
+}
 """What a rule may be about: a kind of reading, or something worked out from what is fitted or was read."""
 LISTED = {
     "wear_indicator": _words_of(written.WearIndicatorEntry, "value"),
@@ -50,6 +58,7 @@ LISTED = {
     "spring_brake_set": _words_of(written.ActsAtEntry, "special"),
     "adjuster_kind": _words_of(written.AdjusterEntry, "kind") - {"unknown"},
     "abs": {"fitted", "absent"},
+    "brake_fitted": _words_of(written.AxleEntry, "brake"),
 }
 """The words that a rule may forbid, by what it is about."""
 

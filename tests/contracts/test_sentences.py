@@ -13,8 +13,8 @@ from treadle.rules.load import shipped
 from treadle.words import LANGUAGES, catalogue
 
 RULES = shipped().rules.values()
-NEVER_NONE = {"kind", "power_unit", "role", "steering", "brake", "air_braked"}
-"""What is always known of a wheel end, so that no sentence asks anybody to identify it."""
+NEVER_NONE = {"kind", "power_unit", "role", "steering", "brake", "air_braked", "units_coupled"}
+"""What is always known, or is of the test and not of the unit, so that no sentence asks anybody to identify it."""
 OF_THE_CHAMBER = {"design", "type", "stroke_class", "rated_stroke"}
 
 
@@ -75,7 +75,7 @@ def test_every_message_is_given_the_arguments_it_takes(language):
 
 RAISING = """
 def one(problems, path):
-    raise BadInput(Problem("no_unit", path, {"text": "1", "allowed": "in"}))
+    raise BadInput(Problem("no_unit", path, {"text": "1", "allowed": "in", "unit": "in"}))
 
 def two(self, path):
     details = {"given": 1}
@@ -103,7 +103,7 @@ def module(tmp_path):
 
 def test_slugs_are_found_in_every_form_they_are_raised_in(module):
     assert slugs_raised([module(RAISING)]) == [
-        Raised("no_unit", frozenset({"text", "allowed"}), "module.py:3"),
+        Raised("no_unit", frozenset({"text", "allowed", "unit"}), "module.py:3"),
         Raised("a_new_slug", frozenset(), "module.py:7"),
         Raised("unknown_unit", frozenset({"given"}), "module.py:8"),
         Raised("unit_twice", frozenset({"given"}), "module.py:8"),
@@ -157,7 +157,6 @@ def codes_of_findings(asked: Asked) -> set[str]:
         | {f"forbidden_{kind}" for kind in kinds_forbidden(asked)}
         | {f"identify_{fact}" for fact in facts_to_identify()}
         | breaches_of_limits()
-        | {"not_confirmed_part"}  # a pass on a maker's figure: `not_confirmed` and `_part`
         | tails(asked)
     )
 

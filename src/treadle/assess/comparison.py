@@ -68,13 +68,15 @@ class Comparison:
         return self.decides or self.group.candidates[0]
 
 
-def circumstances(window: Window, taken: Taken, *, spring_brake: bool | None = None) -> Circumstances:
+def circumstances(
+    window: Window, taken: Taken, *, spring_brake: bool | None = None, has_engine: bool = False
+) -> Circumstances:
     """Say how the circumstances of a reading stand to a rule's window.
 
     `spring_brake` is False at an end without one: then nobody need have noted whether springs were released.
-    A unit tested on shop air needs no word on its engine.
+    A unit without an engine, tested on shop air, needs no word on one.
     """
-    if window.engine is not None and taken.supply != "shop":
+    if window.engine is not None and (has_engine or taken.supply != "shop"):
         if taken.engine is None:
             return Circumstances("unknown", "engine_unknown", ("engine",))
         if taken.engine != window.engine:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import chain
+from itertools import chain, groupby
 from typing import Any
 
 from treadle.assess.law import Law, law_on
@@ -28,7 +28,7 @@ from treadle.assess.verdict import (
 from treadle.assess.weigh import Share, Weighed
 from treadle.assess.wheel_end import EndPlan, judge_end
 from treadle.fleet.read import Vocabulary
-from treadle.fleet.records import AIR_BRAKES, SIDES, Axle, Reading, Unit, WalkAround
+from treadle.fleet.records import SIDES, Axle, Reading, Unit, WalkAround
 from treadle.rules.model import OUTCOMES, Rule, RuleSet
 
 Where = tuple[str | None, int | None, str | None]
@@ -198,15 +198,15 @@ class _Sitting:
 
     def _judge_end(self, unit: Unit, axle: Axle, side: str) -> None:
         place = (unit.number, axle.number, side)
-        end = axle.end(side)
-        if end.brake == "none" or (self.touched is not None and place not in self.touched):
-            self.ends[place] = None
-            if end.brake != "none":
-                self.kept.append((place, _NOT_TOUCHED))
-            return
+        end, readings = axle.end(side), self.at_ends.get(place, ())
         plan = self._plan(unit, axle, side)
-        needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen)
-        weighed = judge_end(plan, self.at_ends.get(place, ()), needs)
+        touched = self.touched is None or place in self.touched
+        needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen) if touched else ()
+        if not touched and not readings:
+            self.ends[place] = None
+            self.kept.append((place, _NOT_TOUCHED))
+            return
+        weighed = judge_end(plan, readings, needs)
         self.shares[place] = weighed.shares
         self.kept.append((place, weighed))
         self.ends[place] = weighed.outcome
@@ -221,7 +221,7 @@ class _Sitting:
 
     def _judge_axle(self, unit: Unit, axle: Axle) -> None:
         outcomes = [self.ends[unit.number, axle.number, side] for side in SIDES]
-        if set(outcomes) != {None} and {axle.left.brake, axle.right.brake} & AIR_BRAKES:
+        if set(outcomes) != {None} and "none" not in (axle.left.brake, axle.right.brake):
             weighed = self.judge.match(*(self._plan(unit, axle, side) for side in SIDES))
             self.kept.append(((unit.number, axle.number, None), weighed))
             outcomes.append(weighed.outcome)
@@ -299,7 +299,11 @@ class _Sitting:
         """Return everything found, worst first and then as the units stand; and what was not judged, as they stand."""
         by_outcome: dict[str, list[Finding]] = {outcome: [] for outcome in OUTCOMES}
         not_judged = []
-        for (unit, axle, side), weighed in sorted(self.kept, key=lambda kept: self._rank(kept[0])):
+        in_order = sorted(self.kept, key=lambda kept: self._rank(kept[0]))
+        for (unit, axle, side), all_kept in groupby(in_order, key=lambda kept: kept[0]):
+            weighed, *others = [one for _, one in all_kept]
+            for other in others:
+                weighed = _joined(weighed, other)
             for verdict in weighed.verdicts:
                 by_outcome[verdict.outcome].append(Finding(verdict, unit, axle, side))
             if unit is not None:
@@ -309,3 +313,11 @@ class _Sitting:
     def _rank(self, where: Where) -> tuple[int, int, int]:
         unit, axle, side = where
         return (-1 if unit is None else self.order[unit], axle or 0, -1 if side is None else SIDES.index(side))
+
+
+def _joined(one: Weighed, other: Weighed) -> Weighed:
+    """Return what two weighings of one place come to together, in the order of their rules."""
+    both = Weighed()
+    both.take(one)
+    both.take(other)
+    return both.settled()

@@ -12,7 +12,8 @@ from treadle.assess.policy import Policy
 from treadle.assess.weigh import Scale, Weighed
 from treadle.rules.model import Rule, RuleSet
 
-_HALF_SETTING = "us.roadside.half_defect"
+HALF_SETTING = "us.roadside.half_defect"
+"""The rule that says from which excess a stroke counts as a whole defective brake."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Law:
 
 def law_on(on: date, occasion: str, rule_set: RuleSet, policy: Policy) -> Law:
     """Return the law of a day for an occasion."""
-    setting = rule_set.rules[_HALF_SETTING].in_force(on)
+    setting = rule_set.rules[HALF_SETTING].in_force(on)
     figure = setting.rows[0].figure if setting else None
     by_quantity: dict[str, tuple[Rule, ...]] = {}
     for rule in (*rule_set.rules.values(), *policy.rules):

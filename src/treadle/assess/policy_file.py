@@ -14,23 +14,16 @@ from treadle.fleet.file_model import Brake, Kind, Occasion, Role
 from treadle.fleet.read import DIMENSIONS, parse_json
 from treadle.measure import read_quantity
 from treadle.rules.compare import asks_for_less, is_limit, strictness
-from treadle.rules.model import Figure, Row, Rule, RuleSet, Value, Window
+from treadle.rules.model import COMPARATORS, Figure, Row, Rule, RuleSet, Value, Window
 from treadle.sources import cite
 
-_COMPARATORS = (
-    "breach_if_more_than",
-    "breach_if_more_than_or_equal",
-    "breach_if_less_than",
-    "breach_if_less_than_or_equal",
-)
+_COMPARATORS = tuple(name for name in COMPARATORS if is_limit(name))
 _CONDITIONS: dict[str, tuple[Any, ...] | None] = {
     "kind": get_args(Kind),
     "role": get_args(Role),
     "brake": get_args(Brake),
     "steering": (True, False),
     "power_unit": (True, False),
-    "spring_brake": (True, False),
-    "wear_mark": (True, False),
     "lining_form": ("continuous", "two_pads"),
     "lining_attachment": ("bonded", "riveted", "bolted"),
     "design": ("clamp", "bolt", "roto", "dual_diaphragm", "unlisted"),
@@ -129,8 +122,10 @@ def read_policy(text: str, rule_set: RuleSet, on: date, *, jurisdictions: Collec
     return Policy(near, entry.age.days, entry.age.miles, blocks, tuple(rules))
 
 
-def read_confirmed(text: str, rule_set: RuleSet) -> frozenset[str]:
+def read_confirmed(text: str, rule_set: RuleSet, *, today: date | None = None) -> frozenset[str]:
     """Read which limits someone of the shop has read in the official text; return the ids of their rules.
+
+    With `today`, an entry dated after it is refused: nobody has read it yet.
 
     Raises
     ------
@@ -149,7 +144,9 @@ def read_confirmed(text: str, rule_set: RuleSet) -> frozenset[str]:
             if not getattr(limit, name).strip()
         ]
         try:
-            date.fromisoformat(limit.on)
+            read_on = date.fromisoformat(limit.on)
+            if today is not None and read_on > today:
+                problems.append(Problem("day_to_come", f"{where}.on", {"given": limit.on}))
         except ValueError:
             problems.append(Problem("unreadable_day", f"{where}.on", {"given": limit.on}))
     if problems:

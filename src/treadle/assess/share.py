@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from treadle.assess.law import Law
+from treadle.assess.law import HALF_SETTING, Law
 from treadle.assess.verdict import Counted, Verdict
 from treadle.assess.weigh import Share
 from treadle.fleet.records import SIDES, Unit
@@ -111,12 +111,12 @@ def _verdict(
 
 def _halves_unconfirmed(law: Law) -> bool:
     """Whether nobody has confirmed, for this day, that a stroke a little past its limit counts half."""
-    value = law.rule_set.rules["us.roadside.half_defect"].in_force(law.on)
+    value = law.rule_set.rules[HALF_SETTING].in_force(law.on)
     return (
         value is not None
         and value.unconfirmed_from is not None
         and value.unconfirmed_from <= law.on
-        and "us.roadside.half_defect" not in law.scale.policy.confirmed
+        and HALF_SETTING not in law.scale.policy.confirmed
     )
 
 

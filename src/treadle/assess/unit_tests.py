@@ -99,7 +99,7 @@ class UnitTests:
         seconds = reading.seconds or Fraction(0)
 
         def against(group: Group) -> Comparison:
-            given = circumstances(group.rule.window, reading.taken)
+            given = circumstances(group.rule.window, reading.taken, has_engine=unit.is_power_unit)
             result = compare(group, loss, given)
             if seconds < _MINUTE:
                 return Comparison(group, "open", loss, why="under_a_minute")
@@ -121,6 +121,10 @@ class UnitTests:
                 return result
             low, high = group.rule.over
             below, above = start.in_unit(low.unit) <= low.value, end.in_unit(high.unit) >= high.value
+            if result.state == "within" and not _slow_enough(reading.rpm, group.rule.rpm_at_most):
+                return Comparison(group, "open", taken, why="other_speed", missing=("rpm",))
+            if result.state == "breach" and reading.rpm is None and group.rule.rpm_at_most is not None:
+                return Comparison(group, "open", taken, why="other_speed", missing=("rpm",))
             inside = start.in_unit(low.unit) >= low.value and end.in_unit(high.unit) <= high.value
             if (result.state == "within" and below and above) or (result.state == "breach" and inside):
                 return result
@@ -252,11 +256,15 @@ class UnitTests:
 
     def _units_coupled(self, unit: Unit, reading: Reading) -> int | None:
         """A test at the power unit is of the whole combination, one on shop air of the unit alone."""
-        if reading.taken.supply == "shop":
+        if reading.taken.supply == "shop" and not unit.is_power_unit:
             return 1
         if unit.number == self.holder.number:
             return len(self.units)
         return None
+
+
+def _slow_enough(rpm: int | None, at_most: int | None) -> bool:
+    return at_most is None or (rpm is not None and rpm <= at_most)
 
 
 def _did_not_act(group: Group) -> Comparison:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from treadle.measure import Quantity
 from treadle.rules.model import OUTCOMES
-from treadle.words import say
+from treadle.words import say, term
 
 SEVERITY = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
 
@@ -69,23 +69,26 @@ class Finding(NamedTuple):
         """Return the sentence: what was measured, against what, by which rule."""
         tail, _, code = self.verdict.code.partition("_")
         if tail not in _TAILS:
-            return say(f"finding.{self.verdict.code}", language, **self._arguments())
-        return f"{say(f'finding.{code}', language, **self._arguments())} {say(f'finding.tail.{tail}', language)}"
+            return say(f"finding.{self.verdict.code}", language, **self._arguments(language))
+        return (
+            f"{say(f'finding.{code}', language, **self._arguments(language))} {say(f'finding.tail.{tail}', language)}"
+        )
 
     def remedy(self, language: str = "en") -> str:
         """Return what would make it right, in one sentence."""
-        return say(f"remedy.{self.verdict.remedy}", language, **self._arguments())
+        return say(f"remedy.{self.verdict.remedy}", language, **self._arguments(language))
 
-    def _arguments(self) -> dict[str, Any]:
+    def _arguments(self, language: str) -> dict[str, Any]:
         verdict = self.verdict
         kind = verdict.args.get("kind")
         state = verdict.args.get("state")
         return {
             "subject": (f"{kind}_{state}" if state else kind, verdict.args.get("part")),
-            "measured": verdict.measured,
+            "measured": verdict.measured or term(str(verdict.args.get("word", "")), language),
             "limit": verdict.limit,
-            "excess": None if verdict.excess is None else str(verdict.excess).lstrip("-"),
+            "excess": None if verdict.excess is None else _readable(verdict.excess),
             "citation": verdict.citation,
+            "rule": verdict.rule,
             "missing": verdict.missing,
             **verdict.args,
         }
@@ -113,6 +116,18 @@ class Finding(NamedTuple):
             "says": self.says(language),
             "remedy": self.remedy(language),
         }
+
+
+def _readable(excess: Quantity) -> str:
+    """Write how far past or within; a size no tool could show, from units of two systems, to a thousandth."""
+    number, _, unit = excess.shown.lstrip("-").rpartition(" ")
+    denominator = int(number.rpartition("/")[2]) if "/" in number else 1
+    if denominator <= _FINEST_DIVISION:
+        return f"{number} {unit}"
+    return f"{abs(float(excess.value)):.3f} {unit}"
+
+
+_FINEST_DIVISION = 64
 
 
 def _written(quantity: Quantity | None) -> str | None:

@@ -13,14 +13,16 @@ from treadle.assess.limits import Group, Limits
 from treadle.assess.policy import Policy
 from treadle.assess.verdict import Verdict, worst
 from treadle.measure import Quantity
-from treadle.rules.compare import asks_for_less, is_limit, strictness
+from treadle.rules.compare import asks_for_less, excess, is_limit
 from treadle.rules.model import LAYERS
 from treadle.words import has
 
 _HALF, _WHOLE = 1, 2
+_JUDGING_LAYERS = frozenset({"operate", "periodic", "roadside", "practice"})
 _NEAR_LAYERS = frozenset({"operate", "periodic", "roadside"})
 _SIZES_WITHOUT_A_FIGURE = frozenset({"drum_diameter", "rotor_thickness"})
 """Sizes nobody need take with the wheel on, and whose maker's figure is an optional fact."""
+_FACTS_OF_THE_TEST = frozenset({"units_coupled"})
 _CHAMBER_FACTS = frozenset({"design", "type", "stroke_class", "rated_stroke"})
 
 
@@ -51,7 +53,9 @@ class Weighed:
 
     def settled(self) -> Weighed:
         """Put the verdicts in the order of their rules, say everything once, and find the outcome; return itself."""
-        self.verdicts.sort(key=lambda verdict: (verdict.rule or "", verdict.code))
+        identified = {verdict.code: verdict for verdict in self.verdicts if verdict.code.startswith("identify_")}
+        others = [verdict for verdict in self.verdicts if verdict.code not in identified]
+        self.verdicts = sorted([*others, *identified.values()], key=lambda verdict: (verdict.rule or "", verdict.code))
         self.not_judged = list(dict.fromkeys(self.not_judged))
         self.outcome = worst(verdict.outcome for verdict in self.verdicts)
         return self
@@ -171,10 +175,13 @@ def _weigh_open(
     """One unseen verdict for a reading that decides nothing where it matters; else it goes to the not judged."""
     left_open = [one for one in comparisons if one.state == "open"]
     figure_may_lack = not needed and args["kind"] in _SIZES_WITHOUT_A_FIGURE
-    decided = any(one.state != "open" for one in comparisons)
+    decided_in = {one.candidate.rule.jurisdiction for one in comparisons if one.state != "open"}
     matters = [
         one for one in left_open if _could_matter(one, scale) and not (figure_may_lack and one.why == "no_figure")
-    ] or (left_open if needed and not decided else [])
+    ]
+    if needed:
+        undecided = [one for one in left_open if one.candidate.rule.jurisdiction not in decided_in]
+        matters += [one for one in undecided if one not in matters and one.candidate.rule.layer != "policy"]
     if matters:
         first = matters[0]
         out.verdicts.append(
@@ -211,9 +218,9 @@ def _window_args(one: Comparison) -> dict[str, Any]:
 def _weigh_doubt(comparisons: Sequence[Comparison], out: Weighed, args: Mapping[str, Any]) -> None:
     """A missing fact that did not change the outcome is still to be identified, once."""
     for one in comparisons:
-        if not one.group.in_doubt:
+        unknown = one.group.unknown - _FACTS_OF_THE_TEST
+        if not one.group.in_doubt or not unknown:
             continue
-        unknown = one.group.unknown
         code = "identify_chamber" if unknown & _CHAMBER_FACTS else f"identify_{min(unknown)}"
         if any(verdict.code == code for verdict in out.verdicts):
             continue
@@ -233,17 +240,20 @@ def _weigh_doubt(comparisons: Sequence[Comparison], out: Weighed, args: Mapping[
 
 
 def _weigh_passes(comparisons: Sequence[Comparison], scale: Scale, out: Weighed, args: Mapping[str, Any]) -> None:
-    passes = [one for one in comparisons if one.state == "within" and one.candidate.rule.layer != "policy"]
+    passes = [one for one in comparisons if one.state == "within" and one.candidate.rule.layer in _JUDGING_LAYERS]
     measured = [one for one in passes if one.limit is not None]
     shown_for = {one.candidate.rule.jurisdiction for one in comparisons if one.state in ("breach", "under_one")}
-    for one, code in (
-        (_near(measured, scale, args), "near"),
-        (_unconfirmed(measured, scale), "not_confirmed"),
-    ):
+    for size in dict.fromkeys(one.measured for one in measured):
+        one = _near([one for one in measured if one.measured == size], scale, args)
         if one is not None:
-            part = "_part" if code == "not_confirmed" and one.candidate.rule.figure_from else ""
-            out.verdicts.append(_verdict("watch", code + part, one, scale, args))
+            code = "near" if one.past_by else "near_at_limit"
+            out.verdicts.append(_verdict("watch", code, one, scale, args))
             shown_for.add(one.candidate.rule.jurisdiction)
+    one = _unconfirmed(measured, scale)
+    if one is not None:
+        code = "not_confirmed_part" if one.candidate.rule.figure_from else "not_confirmed"
+        out.verdicts.append(_verdict("watch", code, one, scale, args))
+        shown_for.add(one.candidate.rule.jurisdiction)
     for place in dict.fromkeys(one.candidate.rule.jurisdiction for one in passes):
         ours = [one for one in passes if one.candidate.rule.jurisdiction == place]
         if place not in shown_for:
@@ -251,16 +261,20 @@ def _weigh_passes(comparisons: Sequence[Comparison], scale: Scale, out: Weighed,
 
 
 def _strictest(passes: Sequence[Comparison]) -> Comparison:
-    """Return the strictest limit that passed; of equals one not from memory, then the one of the first layer."""
+    """Return the limit that passed with the least to spare, which of one kind is the strictest.
+
+    Of equals one whose own figure passes by less, then one not from memory, then the one of the first layer.
+    """
     measured = [one for one in passes if one.limit is not None and one.measured is not None]
     if not measured:
         return passes[0]
 
-    def key(one: Comparison) -> tuple[tuple[Fraction, bool], bool]:
+    def key(one: Comparison) -> tuple[Fraction, bool, bool]:
         assert one.limit is not None  # noqa: S101 - filtered above
         assert one.measured is not None  # noqa: S101 - filtered above
-        strict = strictness(one.candidate.rule.comparator, one.limit.in_unit(one.measured.unit))
-        return strict, one.basis != "memory"
+        limit, comparator = one.limit.in_unit(one.measured.unit), one.candidate.rule.comparator
+        past_by = excess(comparator, one.measured.value, limit)
+        return past_by, comparator.endswith("or_equal"), one.basis != "memory"
 
     return max(measured, key=key)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
@@ -29,7 +29,7 @@ from treadle.rules.model import Window
 _SHOES = (("upper", "lower"), ("front", "rear"))
 _PADS = (("inner", "outer"),)
 _SINGLE_LENGTHS = ("free_stroke", "running_clearance", "end_play", "hub_temperature", "cam_angle")
-_KINDS_WITH_CIRCUMSTANCES = frozenset({"applied_stroke", "rod_applied"})
+_KINDS_WITH_CIRCUMSTANCES = frozenset({"applied_stroke", "rod_released", "rod_applied"})
 _MOST_REMEMBERED = 20_000
 _OPTIONAL = {
     "air_drum": ("wear_indicator", "free_stroke", "drum_diameter"),
@@ -88,7 +88,7 @@ class EndPlan:
 
     def circumstances(self, window: Window, taken: Taken) -> Circumstances:
         """Say how the circumstances of a reading here stand to what a rule asks."""
-        return circumstances(window, taken, spring_brake=self.end.spring_brake)
+        return circumstances(window, taken, spring_brake=self.end.spring_brake, has_engine=self.unit.is_power_unit)
 
     def _part_figures(self) -> dict[str, Quantity | None]:
         end = self.end
@@ -151,7 +151,7 @@ class _EndJudge:
     def _strokes(self) -> None:
         for reading in self.of_kind("applied_stroke"):
             if reading.special == "no_movement" or _is_zero(reading.value):
-                self._condition_of("no_braking_action", "applied_stroke")
+                self._no_movement(reading.taken)
             else:
                 measured = reading.value if isinstance(reading.value, Quantity) else None
                 self._stroke(measured, reading.taken)
@@ -159,20 +159,32 @@ class _EndJudge:
         if released and applied:
             self._rods(released[0], applied[0])
 
+    def _no_movement(self, taken: Taken) -> None:
+        """A rod that did not move is a brake that does not act, unless it could not be expected to move."""
+        if taken.spring_brakes == "applied":
+            self._unseen("unseen_spring_brakes_applied", "applied_stroke", ("applied_stroke",))
+        elif taken.engine == "running":
+            self._unseen("unseen_engine_running", "applied_stroke", ("applied_stroke",))
+        else:
+            self._condition_of("no_braking_action", "applied_stroke")
+
     def _rods(self, released: Reading, applied: Reading) -> None:
         """The stroke is how far the rod moved from one fixed point."""
         assert isinstance(released.value, Quantity)  # noqa: S101 - the file reader made it one
         assert isinstance(applied.value, Quantity)  # noqa: S101 - the file reader made it one
+        taken = applied.taken
+        if released.taken.spring_brakes == "applied":
+            taken = replace(taken, spring_brakes="applied")
         unit = applied.value.unit
         moved = applied.value.value - released.value.in_unit(unit)
         if moved < 0:
             self._unseen("rods_backwards", "applied_stroke", ("rod_released", "rod_applied"))
         elif moved == 0:
-            self._condition_of("no_braking_action", "applied_stroke")
+            self._no_movement(taken)
         else:
             number = show_number(moved, unit, decimal=applied.value.decimal)
             step = max(released.value.resolution, applied.value.resolution)
-            self._stroke(Quantity(moved, unit, resolution=step, shown=f"{number} {unit}"), applied.taken)
+            self._stroke(Quantity(moved, unit, resolution=step, shown=f"{number} {unit}"), taken)
 
     def _stroke(self, measured: Quantity | None, taken: Taken) -> None:
         """Judge a stroke; None is a rod that bottomed, which is past any limit."""
@@ -272,8 +284,8 @@ class _EndJudge:
         for reading in marks:
             self._length(reading)
         if len(sizes) == 2:
-            unit = sizes[0].unit
-            both = Quantity(sizes[0].value + sizes[1].in_unit(unit), unit)
+            unit = sizes[0].unit if sizes[0].unit == sizes[1].unit else "mm"
+            both = Quantity(sizes[0].in_unit(unit) + sizes[1].in_unit(unit), unit)
             self.out.take(
                 self._weigh(
                     "scribe_movement_sum",
@@ -306,14 +318,12 @@ class _EndJudge:
                 self._unseen("tags_differ", "tags", ("chamber", "adjuster"))
 
     def _fitted(self) -> Weighed:
-        """Judge what the build date asks to be fitted: a fact of the unit, not a reading of the day."""
-        adjuster = self.plan.end.adjuster
-        return weigh_fitted(
-            self.plan.limits("adjuster_kind"),
-            adjuster.kind if adjuster else None,
-            self.plan.law.scale,
-            kind="adjuster_kind",
-        )
+        """Judge what the build date asks to be fitted: facts of the unit, not readings of the day."""
+        end, scale = self.plan.end, self.plan.law.scale
+        out = weigh_fitted(self.plan.limits("brake_fitted"), end.brake, scale, kind="brake_fitted")
+        kind = end.adjuster.kind if end.adjuster else None
+        out.take(weigh_fitted(self.plan.limits("adjuster_kind"), kind, scale, kind="adjuster_kind"))
+        return out
 
     # -- conditions --------------------------------------------------------------------------------------------
 

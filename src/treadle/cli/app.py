@@ -9,7 +9,7 @@ import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -121,7 +121,7 @@ def _assessed(
     if policy is not None:
         shop = read_policy(read_text(policy), rules, day, jurisdictions=places)
     if confirmed is not None:
-        ids = read_confirmed(read_text(confirmed), rules)
+        ids = read_confirmed(read_text(confirmed), rules, today=datetime.now().astimezone().date())
         shop = Policy(shop.near, shop.age_days, shop.age_miles, shop.unseen_blocks, shop.rules, ids)
     return walk_around, assess(walk_around, rules, on=day, occasion=occasion, policy=shop)
 

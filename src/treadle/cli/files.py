@@ -19,6 +19,10 @@ def read_walkaround_file(path: Path, vocabulary: Vocabulary, occasion: str | Non
         The file cannot be read, or what stands in it cannot be used.
     """
     if path.is_dir():
+        for name in TABLES:
+            if not (path / f"{name}.csv").exists():
+                details = {"given": f"{name}.csv", "allowed": ", ".join(f"{table}.csv" for table in TABLES)}
+                raise BadInput(Problem("missing_table", str(path), details))
         texts = {name: read_text(path / f"{name}.csv") for name in TABLES}
         return walkaround_from_csv(texts, vocabulary, occasion=occasion)
     match path.suffix.lower():

@@ -141,7 +141,8 @@ def _by_reading(findings: list[Finding]) -> list[list[Finding]]:
     for finding in findings:
         args = finding.verdict.args
         about = args.get("condition") or args.get("kind") or finding.verdict.code
-        key = (finding.unit, finding.axle, finding.side, about, args.get("part"), finding.verdict.measured)
+        details = (args.get("part"), args.get("state"), args.get("word"), finding.verdict.measured)
+        key = (finding.unit, finding.axle, finding.side, about, *details)
         gathered.setdefault(key, []).append(finding)
     return list(gathered.values())
 

@@ -223,7 +223,7 @@ class NotSeenEntry(_Entry):
     reason: str = Field(min_length=1)
 
 
-Seconds = Annotated[Decimal, Field(gt=0, strict=False)]
+Seconds = Annotated[Decimal, Field(gt=0, le=86_400, strict=False)]
 
 
 class AirLossEntry(_Entry):

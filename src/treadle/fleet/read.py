@@ -55,9 +55,27 @@ DIMENSIONS: dict[str, str] = {
 }
 """What each kind of reading with a quantity measures."""
 
+PLAUSIBLE: dict[str, tuple[Quantity, Quantity]] = {
+    kind: (read_quantity(low, "length", where=kind), read_quantity(high, "length", where=kind))
+    for kind, low, high in (
+        ("applied_stroke", "1/16 in", "6 in"),
+        ("lining", "0 in", "2 in"),
+        ("drum_diameter", "5 in", "25 in"),
+    )
+}
+"""Outside it no tool can have read so: a slip of unit or point (chosen, wide of anything fitted)."""
+
 READING_KINDS = frozenset(written.READING_MODELS) - {"not_seen"}
 """Every kind of reading that says what was seen or measured."""
 _REPEATABLE = frozenset({"drum_diameter", "rotor_thickness"})
+_NUMBER_OF_SIZE, _LETTER = re.compile(r"[1-9]\d?"), re.compile(r"[A-G]")
+_CHAMBER_SIZES = {"clamp": _NUMBER_OF_SIZE, "roto": _NUMBER_OF_SIZE, "dual_diaphragm": _NUMBER_OF_SIZE, "bolt": _LETTER}
+_SIZES_IN_WORDS = {
+    "clamp": "the number alone, such as 30",
+    "roto": "the number alone, such as 30",
+    "dual_diaphragm": "the number alone, such as 30",
+    "bolt": "a letter from A to G",
+}
 _BUILT = re.compile(r"(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?")
 
 Path = Sequence[str | int]
@@ -299,11 +317,11 @@ class _Builder:
         try:
             if match is None:
                 raise ValueError(text)
-            year, month, day = (int(part) if part else None for part in match.groups())
+            year, month, day = (int(part) if part is not None else None for part in match.groups())
             assert year is not None  # noqa: S101 - the pattern has four digits there
-            last_month = month or 12
-            earliest = date(year, month or 1, day or 1)
-            latest = date(year, last_month, day or calendar.monthrange(year, last_month)[1])
+            last_month = 12 if month is None else month
+            earliest = date(year, 1 if month is None else month, 1 if day is None else day)
+            latest = date(year, last_month, calendar.monthrange(year, last_month)[1] if day is None else day)
         except (ValueError, calendar.IllegalMonthError):
             self._refuse("unreadable_build_date", path, given=text)
             return BuildDate(date.min, date.max, text)
@@ -354,6 +372,9 @@ class _Builder:
     def _chamber(self, entry: written.ChamberEntry | None, path: Path) -> Chamber | None:
         if entry is None:
             return None
+        size, known = entry.type, _CHAMBER_SIZES.get(entry.design)
+        if size is not None and known is not None and not known.fullmatch(size):
+            self._refuse("word_not_allowed", (*path, "type"), given=size, allowed=_SIZES_IN_WORDS[entry.design])
         return Chamber(
             design=entry.design,
             type=entry.type,
@@ -521,7 +542,11 @@ class _Builder:
         if entry.kind == "drum_diameter":
             drum = unit.axles[entry.axle - 1].end(entry.side).drum
             nominal = drum.nominal if drum else None
-        return self._quantity(text, dimension, (*path, "value"), nominal)
+        size = self._quantity(text, dimension, (*path, "value"), nominal)
+        if size is not _UNREAD and not _is_plausible(entry.kind, size):
+            low, high = PLAUSIBLE[entry.kind]
+            self._refuse("implausible", (*path, "value"), text=text, low=low, high=high)
+        return size
 
     def _check_words(self, entry: Any, path: Path) -> None:
         """Check what only the rules know: conditions; and that a condition or not_seen names a real place."""
@@ -539,6 +564,13 @@ class _Builder:
                 self._refuse("unknown_condition", path, given=entry.value, allowed=allowed)
             elif about in ("brake", "wheel") and entry.axle is None:
                 self._refuse("missing_field", path, field="axle")
+
+
+def _is_plausible(kind: str, size: Quantity) -> bool:
+    if kind not in PLAUSIBLE or (kind == "applied_stroke" and size.value == 0):
+        return True
+    low, high = PLAUSIBLE[kind]
+    return low.in_unit("mm") <= size.in_unit("mm") <= high.in_unit("mm")
 
 
 _UNREAD = Quantity(Fraction(0), "mm", "unread", Fraction(0), "unread")

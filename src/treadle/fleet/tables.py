@@ -73,7 +73,9 @@ def walkaround_from_csv(texts: Mapping[str, str], vocabulary: Vocabulary, *, occ
 
 def _csv_grid(name: str, text: str) -> list[list[str]]:
     try:
-        return list(csv.reader(io.StringIO(text, newline="")))
+        first = text.partition("\n")[0]
+        separator = ";" if ";" in first and "," not in first else ","  # spreadsheets of many countries write ;
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     except csv.Error as fault:
         raise BadInput(Problem("unreadable_file", f"{name}.csv", {"reason": str(fault)})) from fault
 

@@ -85,7 +85,7 @@ def read_quantity(
 def _unit(written: str | None, dimension: str, *, where: str, text: str, default_unit: str | None) -> str:
     if written is None:
         if default_unit is None:
-            raise _refusal("no_unit", where, text, allowed=", ".join(units_of(dimension)))
+            raise _refusal("no_unit", where, text, allowed=", ".join(units_of(dimension)), unit=units_of(dimension)[0])
         return default_unit
     unit = ALIASES.get(written.strip().lower())
     if unit is None or UNITS[unit].dimension != dimension:

@@ -169,6 +169,7 @@ def _rule(
         then=entry.then,
         window=_window(file, entry.needs),
         over=_pair(file, entry.over, "over"),
+        rpm_at_most=entry.rpm_at_most,
         least_of_half=entry.least_of_half,
         either=_either(file, entry.either),
         counts=entry.counts,

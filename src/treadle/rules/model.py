@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any
 
 from treadle.measure import UNITS, Quantity
 from treadle.sources import Citation
 
-Layer = Literal["operate", "roadside", "periodic", "build", "practice", "records", "policy"]
 LAYERS: tuple[str, ...] = ("operate", "periodic", "roadside", "practice", "policy", "build", "records")
 OUTCOMES: tuple[str, ...] = ("hold", "fix", "unseen", "watch", "good")
 """Outcomes of a judgement, worst first."""
@@ -100,10 +99,10 @@ class Either:
 class Rule:
     """One provision.  `id` is the path of its file.
 
-    `then` is the outcome of a breach in the rule's own layer.  `counts` says what a breach adds to the roadside
-    share ("whole", "by_excess" for a stroke, or nothing); `alone` on which axle a breach is out of service by
-    itself ("any", "steering", or none).  `figure_from` names a fact of the wheel end that holds the maker's figure,
-    `percent` of it, with `plus` added, is the limit; `or_figure_from` a second such figure, both then binding.
+    `then` is the outcome of a breach in the rule's own layer.  `counts` says what a breach adds to the share of
+    defective brakes ("whole", "by_excess" for a stroke, or nothing); `alone` on which axle a breach is out of service
+    by itself ("any", "steering", or none).  `figure_from` names a fact of the wheel end that holds the maker's
+    figure, `percent` of it, with `plus` added, is the limit; `or_figure_from` a second such figure, both binding.
     """
 
     id: str
@@ -120,6 +119,7 @@ class Rule:
     compares: str | None = None
     window: Window = Window()
     over: tuple[Quantity, Quantity] | None = None
+    rpm_at_most: int | None = None
     least_of_half: str | None = None
     either: Either | None = None
     counts: str | None = None

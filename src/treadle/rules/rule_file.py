@@ -121,6 +121,7 @@ class RuleFile(_Strict):
     basis: Basis
     needs: WindowEntry = WindowEntry()
     over: Pair | None = None
+    rpm_at_most: int | None = None
     least_of_half: str | None = None
     either: EitherEntry | None = None
     counts: Literal["whole", "by_excess"] | None = None

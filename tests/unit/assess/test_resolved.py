@@ -96,7 +96,7 @@ def judged(judged_walk_around: Any, kind: str) -> str:
 
 @given(
     chamber=st.sampled_from(CHAMBERS),
-    sixty_fourths=st.integers(1, 220),
+    sixty_fourths=st.integers(4, 220),
     psi=st.integers(60, 120),
 )
 def test_a_stroke_looked_up_is_what_the_judge_says(chamber: dict[str, str], sixty_fourths: int, psi: int) -> None:
