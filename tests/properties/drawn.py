@@ -346,12 +346,15 @@ def with_a_doubt(draw: Draw, fact: str) -> Doubt:
 
 
 _DOUBTED: dict[str, tuple[tuple[str, str], ...]] = {
-    "stroke_class": tuple((size, "standard") for size in ("12", "16", "20", "24", "30")),
+    "stroke_class": tuple((size, "standard") for size in ("12", "16", "20", "24")),
     "rated_stroke": (("20", "long"), ("24", "long")),
     "lining_form": (("30", "standard"),),
     "lining_attachment": (("30", "standard"),),
 }
-"""Chambers, by type and class, for which the fact decides between limits; or any, where it is a fact of the lining."""
+"""Chambers, by type and class, for which the fact decides between limits; or any, where it is a fact of the lining.
+
+A 30 is left out: its rated stroke tells its class.
+"""
 
 
 # ---- near a limit

@@ -290,6 +290,10 @@ REFUSED = {
         ("unit_twice", "units[1] (K-12)", {"given": "K-12"}),
     ),
     # -- quantities
+    "a lining of millimetres written as inches": (
+        added(kind="lining", shoe="front", place="centre", value="12 in"),
+        ("implausible", f"{NEXT}.value {AT_1_LEFT.format('lining')}", {"text": "12 in"}),
+    ),
     "a quantity without its unit": (
         added(kind="free_stroke", value="1/2"),
         ("no_unit", f"{NEXT}.value {AT_1_LEFT.format('free_stroke')}", {"text": "1/2"}),
