@@ -125,6 +125,8 @@ def _findings(findings: list[Finding], language: str) -> Table:
         for other in others:
             says.append(f"\n{mark(other.outcome)} {_also(other, language)}")
         says.append(f"\n{first.remedy(language)}", style="dim")
+        if first.verdict.rule is not None:
+            says.append(f"\n{first.verdict.rule}", style="dim")
         table.add_row(
             outcome_text(first.outcome, language),
             _where(first, language),
