@@ -46,6 +46,8 @@ class _Shown:
     outcome: str | None
     what: str
     value: str
+    cause: str | None = None
+    """What the outcome rests on, where that is not the value shown."""
 
 
 def plan_view(unit: Unit, assessment: Assessment, language: str = "en", *, name: str = "plan") -> Drawing:
@@ -96,8 +98,18 @@ def _ends(unit: Unit, assessment: Assessment, language: str) -> dict[tuple[int, 
                 if (finding.unit, finding.axle, finding.side) == (unit.number, axle.number, side)
             ]
             what, value = _deciding(here, stroke_seen=axle.end(side).rod_can_be_seen, language=language)
-            shown[axle.number, side] = _Shown(outcomes[axle.number, side], what, value)
+            cause = _cause(here, what)
+            shown[axle.number, side] = _Shown(outcomes[axle.number, side], what, value, cause)
     return shown
+
+
+def _cause(findings: Sequence[Finding], shown: str) -> str | None:
+    """Return the kind of reading the worst finding is about, where it is not the one shown; none where all is good."""
+    if not findings or findings[0].outcome == "good":
+        return None
+    worst_of_all = [one for one in findings if one.outcome == findings[0].outcome]
+    kinds = [str(one.verdict.args["kind"]) for one in worst_of_all if "kind" in one.verdict.args]
+    return None if not kinds or shown in kinds else kinds[0]
 
 
 def _deciding(findings: Sequence[Finding], *, stroke_seen: bool, language: str) -> tuple[str, str]:
@@ -284,8 +296,10 @@ def _beside(side: str, y: int, end: _Shown, language: str) -> str:
     out = [mark, _text(beyond, y - 12, word, size=17, anchor=anchor, bold=True)]
     if end.value:
         out.append(_value(edge, y + 20, end.value, anchor))
-    if end.what == "lining":
-        out.append(_text(edge, y + 36, say("report.plan.pad", language), size=14, hue="soft", anchor=anchor))
+    below = [say("report.plan.pad", language)] if end.what == "lining" else []
+    if end.cause is not None:
+        below.append(say("report.plan.cause", language, kind=end.cause))
+    out += [_text(edge, y + 36 + 15 * n, line, size=14, hue="soft", anchor=anchor) for n, line in enumerate(below)]
     return "".join(out)
 
 
