@@ -39,6 +39,9 @@ class Drawing:
     description: str
 
 
+_LETTERS_BESIDE = 15
+
+
 @dataclass(frozen=True, slots=True)
 class _Shown:
     """What stands beside one wheel end."""
@@ -298,7 +301,8 @@ def _beside(side: str, y: int, end: _Shown, language: str) -> str:
         out.append(_value(edge, y + 20, end.value, anchor))
     below = [say("report.plan.pad", language)] if end.what == "lining" else []
     if end.cause is not None:
-        below.append(say("report.plan.cause", language, kind=end.cause))
+        cause = say("report.plan.cause", language, kind=end.cause)
+        below += [cause] if len(cause) <= _LETTERS_BESIDE else []  # a longer one stands in the table alone
     out += [_text(edge, y + 36 + 15 * n, line, size=14, hue="soft", anchor=anchor) for n, line in enumerate(below)]
     return "".join(out)
 
