@@ -58,6 +58,8 @@ def _thickness_against(group: Group, at: Mapping[str, Quantity]) -> Comparison:
     place = group.rule.place
     if place is None:
         return compare(group, min(at.values(), key=lambda size: size.in_unit("mm")))
+    if place == "thinnest" and place in at:  # a centre read thinner than the thinnest point decides
+        return compare(group, min(at.values(), key=lambda size: size.in_unit("mm")))
     if place in at:
         return compare(group, at[place])
     other, telling = ("thinnest", "within") if place == "centre" else ("centre", "breach")

@@ -12,6 +12,8 @@ from rich.text import Text
 from treadle.assess.share import as_brakes
 from treadle.assess.verdict import Assessment, AxleOutcome, Finding
 from treadle.fleet.records import WalkAround
+from treadle.reports.rows import by_reading
+from treadle.reports.wording import place_of
 from treadle.words import has, say, term
 
 # Drums seen end-on, as the drawn marks are: full, thin, dotted, cracked, and the chock that keeps it there.
@@ -120,7 +122,7 @@ def _findings(findings: list[Finding], language: str) -> Table:
     table.add_column(say("cli.column.measured", language), no_wrap=True)
     table.add_column(say("cli.column.limit", language), no_wrap=True)
     table.add_column(say("cli.column.says", language), ratio=1)
-    for first, *others in _by_reading(findings):
+    for first, *others in by_reading(findings):
         says = Text(first.says(language))
         for other in others:
             says.append(f"\n{mark(other.outcome)} {_also(other, language)}")
@@ -129,24 +131,12 @@ def _findings(findings: list[Finding], language: str) -> Table:
             says.append(f"\n{first.verdict.rule}", style="dim")
         table.add_row(
             outcome_text(first.outcome, language),
-            _where(first, language),
+            place_of(first.unit, first.axle, first.side, language),
             str(first.verdict.measured or ""),
             str(first.verdict.limit or ""),
             says,
         )
     return table
-
-
-def _by_reading(findings: list[Finding]) -> list[list[Finding]]:
-    """Gather what several rules say of one reading, the worst first, in the order of the worst."""
-    gathered: dict[tuple[Any, ...], list[Finding]] = {}
-    for finding in findings:
-        args = finding.verdict.args
-        about = args.get("condition") or args.get("kind") or finding.verdict.code
-        details = (args.get("part"), args.get("state"), args.get("word"), finding.verdict.measured)
-        key = (finding.unit, finding.axle, finding.side, about, *details)
-        gathered.setdefault(key, []).append(finding)
-    return list(gathered.values())
 
 
 def _also(finding: Finding, language: str) -> str:
@@ -155,14 +145,3 @@ def _also(finding: Finding, language: str) -> str:
     if has(f"finding.tail.{tail}"):
         return f"{say(f'finding.tail.{tail}', language)} ({finding.verdict.citation})"
     return finding.says(language)
-
-
-def _where(finding: Finding, language: str) -> str:
-    if finding.unit is None:
-        return term("combination", language)
-    parts = [finding.unit]
-    if finding.axle is not None:
-        parts.append(f"{term('axle', language)} {finding.axle}")
-    if finding.side is not None:
-        parts.append(term(finding.side, language))
-    return " ".join(parts)

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from treadle.assess.share import as_brakes
 from treadle.assess.verdict import Assessment, CombinationOutcome
 from treadle.fleet.records import Reading, Taken, Unit, WalkAround
 from treadle.reports.plan_view import PADS, Drawing, plan_view
 from treadle.reports.rows import STROKES, Left, PassedPlace, Row, left_of, passed_of, rows_of
 from treadle.reports.wording import (
     Line,
-    brakes_of,
     breakable,
     built_of,
     capital,
@@ -230,7 +230,7 @@ def _coupled(assessment: Assessment, walk_around: WalkAround, language: str, nam
         Coupled(
             " + ".join(one.units),
             _outcome(one.outcome, language),
-            say("report.count.share", language, defective=brakes_of(one.halves), brakes=one.brakes),
+            say("report.count.share", language, defective=as_brakes(one.halves), brakes=one.brakes),
             _counted(one, language),
             tuple(
                 _unit(units[number], assessment, walk_around, language, f"{name}-{order[number]}")

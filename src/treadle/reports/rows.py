@@ -95,11 +95,16 @@ class Left:
 
 def rows_of(assessment: Assessment, walk_around: WalkAround, language: str) -> tuple[Row, ...]:
     """Gather the findings that are not good, those on one reading in one row, in the order of the worst of each."""
+    return tuple(_row(together, assessment, walk_around, language) for together in by_reading(assessment.findings))
+
+
+def by_reading(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Gather what several rules found wrong with one reading, worst first, in the order of the worst of each."""
     gathered: dict[Any, list[Finding]] = {}
-    for index, finding in enumerate(assessment.findings):
+    for index, finding in enumerate(findings):
         if finding.outcome != "good":
             gathered.setdefault(_reading_of(finding) or index, []).append(finding)
-    return tuple(_row(together, assessment, walk_around, language) for together in gathered.values())
+    return list(gathered.values())
 
 
 def _reading_of(finding: Finding) -> tuple[Any, ...] | None:

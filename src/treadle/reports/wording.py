@@ -151,16 +151,6 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def brakes_of(halves: int) -> str:
-    """Return half brakes as brakes.
-
-    >>> brakes_of(0), brakes_of(1), brakes_of(4), brakes_of(5)
-    ('0', '½', '2', '2½')
-    """
-    whole, half = divmod(halves, 2)
-    return f"{whole or ''}{'½' if half else ''}" or "0"
-
-
 def subject_of(finding: Finding, language: str) -> str:
     """Return what a finding is about: "lining, upper shoe"."""
     args = finding.verdict.args
