@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import chain, groupby
+from itertools import chain
 from typing import Any
 
 from treadle.assess.law import Law, law_on
@@ -299,11 +299,11 @@ class _Sitting:
         """Return everything found, worst first and then as the units stand; and what was not judged, as they stand."""
         by_outcome: dict[str, list[Finding]] = {outcome: [] for outcome in OUTCOMES}
         not_judged = []
-        in_order = sorted(self.kept, key=lambda kept: self._rank(kept[0]))
-        for (unit, axle, side), all_kept in groupby(in_order, key=lambda kept: kept[0]):
-            weighed, *others = [one for _, one in all_kept]
-            for other in others:
-                weighed = _joined(weighed, other)
+        at: dict[Where, Weighed] = {}
+        for where, weighed in self.kept:
+            at[where] = _joined(at[where], weighed) if where in at else weighed
+        for where in sorted(at, key=self._rank):
+            (unit, axle, side), weighed = where, at[where]
             for verdict in weighed.verdicts:
                 by_outcome[verdict.outcome].append(Finding(verdict, unit, axle, side))
             if unit is not None:

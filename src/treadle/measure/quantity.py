@@ -42,7 +42,7 @@ class Quantity:
             object.__setattr__(self, "shown", f"{show_number(self.value, self.unit)} {self.unit}")
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Quantity) and self.shown == other.shown and self.value == other.value
+        return isinstance(other, Quantity) and self.shown == other.shown
 
     def __hash__(self) -> int:
         return hash(self.shown)
