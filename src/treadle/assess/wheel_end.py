@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from functools import partial
 from typing import Any
 
@@ -115,12 +116,17 @@ def judge_end(plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) 
 
 def _all_that_was_read(plan: EndPlan, readings: Sequence[Reading], needs: Sequence[str]) -> tuple[Any, ...]:
     key: list[Any] = [needs]
+    looked_at: list[datetime] = []
     for reading in readings:
         key += (reading.kind, reading.part, reading.place, reading.value, reading.special)
         if reading.kind in _KINDS_WITH_CIRCUMSTANCES:
             key.append(plan.standing(reading.taken))
-        elif reading.kind in ("condition", "not_seen"):
-            key += (reading.what, reading.reason, reading.taken.at)
+        elif reading.kind == "condition":
+            looked_at.append(reading.taken.at)
+        elif reading.kind == "not_seen":
+            key += (reading.what, reading.reason)
+    if len(looked_at) > 1:  # which came later decides what stands
+        key += looked_at
     return tuple(key)
 
 
