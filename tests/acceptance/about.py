@@ -125,7 +125,7 @@ SUBJECTS = {
         kinds=("air_loss",),
     ),
     "parking": Subject(
-        rules=("us.federal.parking_hold", "us.federal.parking_hold_any"),
+        rules=("us.federal.parking_hold", "us.federal.parking_hold_trailer"),
         missing=("parking_hold",),
         kinds=("parking_hold",),
     ),
