@@ -23,7 +23,7 @@ class Unit:
         return self.name not in _CUSTOMARY
 
 
-_CUSTOMARY = frozenset({"in", "ft", "mi", "psi", "lb", "lbf", "°F", "in3"})
+_CUSTOMARY = frozenset({"in", "ft", "mi", "psi", "lb", "lbf", "lbf·ft", "°F", "in3"})
 _INCH = Fraction(254, 10_000)
 _POUND = Fraction(45_359_237, 100_000_000)
 _STANDARD_GRAVITY = Fraction(980_665, 100_000)
@@ -49,6 +49,8 @@ UNITS: dict[str, Unit] = {
         Unit("lbf", "force", _POUND * _STANDARD_GRAVITY),
         Unit("N", "force", Fraction(1)),
         Unit("kN", "force", Fraction(1000)),
+        Unit("lbf·ft", "torque", _POUND * _STANDARD_GRAVITY * _INCH * 12),
+        Unit("N·m", "torque", Fraction(1)),
         Unit("s", "time", Fraction(1)),
         Unit("°F", "temperature", Fraction(5, 9), Fraction(45_967, 180)),
         Unit("°C", "temperature", Fraction(1), Fraction(27_315, 100)),
@@ -76,6 +78,8 @@ ALIASES: dict[str, str] = {
         "lbf": "lbf",
         "N": "n",
         "kN": "kn",
+        "lbf·ft": "lbf·ft lbf-ft lb-ft ft-lb ftlb ft-lbf",
+        "N·m": "n·m n-m nm",
         "s": "s sec secs second seconds",
         "°F": "°f f degf",
         "°C": "°c c degc",

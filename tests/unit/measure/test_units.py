@@ -29,6 +29,7 @@ PUBLISHED = [
     ("1", "mi", "1.609344", "km", YARD_AND_POUND),
     ("1", "lb", "0.45359237", "kg", YARD_AND_POUND),
     ("1", "lbf", "4.4482216152605", "N", GRAVITY),
+    ("1", "lbf·ft", "1.3558179483314004", "N·m", GRAVITY),
     ("64516", "psi", "444822.16152605", "kPa", GRAVITY),  # 1 in2 is 645.16 mm2 exactly, and the quotient has no end
     ("1", "bar", "100", "kPa", BAR),
     ("1", "kN", "1000", "N", SI),
@@ -65,7 +66,7 @@ def test_a_factor_is_a_fraction_and_never_a_float():
 
 
 def test_each_unit_belongs_to_one_system():
-    customary = {"in", "ft", "mi", "psi", "lb", "lbf", "°F", "in3"}
+    customary = {"in", "ft", "mi", "psi", "lb", "lbf", "lbf·ft", "°F", "in3"}
     assert customary == {name for name, unit in UNITS.items() if not unit.metric}
 
 
