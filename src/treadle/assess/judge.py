@@ -11,7 +11,7 @@ from typing import Any
 
 from treadle.assess.law import Law, law_on
 from treadle.assess.matching import judge_match
-from treadle.assess.needs import needed_at
+from treadle.assess.needs import SEEN_WHEN_OPEN, needed_at
 from treadle.assess.policy import LAW_ONLY, Policy
 from treadle.assess.share import Count, Place, count_share
 from treadle.assess.unit_tests import UnitTests
@@ -28,7 +28,7 @@ from treadle.assess.verdict import (
 from treadle.assess.weigh import Share, Weighed
 from treadle.assess.wheel_end import EndPlan, judge_end
 from treadle.fleet.read import Vocabulary
-from treadle.fleet.records import SIDES, Axle, Reading, Unit, WalkAround
+from treadle.fleet.records import SIDES, Axle, Reading, Unit, WalkAround, WheelEnd
 from treadle.rules.model import OUTCOMES, Rule, RuleSet
 
 Where = tuple[str | None, int | None, str | None]
@@ -201,7 +201,7 @@ class _Sitting:
         end, readings = axle.end(side), self.at_ends.get(place, ())
         plan = self._plan(unit, axle, side)
         touched = self.touched is None or place in self.touched
-        needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen) if touched else ()
+        needs = self._needs(place, end) if touched else ()
         if not touched and not readings:
             self.ends[place] = None
             self.kept.append((place, _NOT_TOUCHED))
@@ -210,6 +210,13 @@ class _Sitting:
         self.shares[place] = weighed.shares
         self.kept.append((place, weighed))
         self.ends[place] = weighed.outcome
+
+    def _needs(self, place: Place, end: WheelEnd) -> tuple[str, ...]:
+        """Return what the occasion needs at an end; the size of a drum or rotor only where it was open."""
+        needs = needed_at(self.judge.occasion, end.brake, rod_can_be_seen=end.rod_can_be_seen)
+        if place in self.walk_around.kept_shut:
+            return tuple(need for need in needs if need not in SEEN_WHEN_OPEN)
+        return needs
 
     def _plan(self, unit: Unit, axle: Axle, side: str) -> EndPlan:
         """Return an end's plan; ends alike on one unit are mostly one record, so its identity finds it fastest."""

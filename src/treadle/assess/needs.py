@@ -11,6 +11,7 @@ from typing import Any
 from treadle.fleet.records import AIR_BRAKES, Axle, Unit, WheelEnd
 
 SEEN_BY_THE_ROD = frozenset({"stroke", "free_stroke"})
+SEEN_WHEN_OPEN = frozenset({"drum_diameter", "rotor_thickness"})
 
 
 @cache

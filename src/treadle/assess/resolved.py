@@ -55,7 +55,8 @@ def resolve_limits(
     -------
     dict
         The file ``limits/1``: ``ends`` lists the distinct kinds of wheel end, ``wheel_ends`` says which each end is.
-        A ``bands`` entry holds from ``from`` to ``to`` steps, both included; ``to`` of the last is null.
+        A ``bands`` entry holds from ``from`` to ``to`` steps, both included; ``to`` of the last is null.  A stroke's
+        ``words`` are what stands instead of a size; ``args`` fill the sentence of ``code``, beside the reading's own.
     """
     judge = judge_of(rule_set, on, occasion, policy)
     plans: dict[int, int] = {}
@@ -134,14 +135,23 @@ def _stroke_tables(
     for start, after in zip(edges, [*edges[1:], None], strict=True):
         reading = _reading("applied_stroke", reservoir=Quantity(start, pressure))
         table = _measure(plan, "applied_stroke", unit, (reading,), need)
+        table["words"] = _specials(plan, reading)
         last = None if after is None else int(after) - 1
-        if tables and tables[-1]["bands"] == table["bands"]:
+        if tables and all(tables[-1][name] == table[name] for name in ("bands", "words")):
             tables[-1]["reservoir"]["to"] = last
             continue
         table["reservoir"] = {"unit": pressure, "from": int(start), "to": last}
         table["asks"] = {"engine": "off", "spring_brakes": "released"}
         tables.append(table)
     return tables
+
+
+def _specials(plan: EndPlan, reading: Reading) -> dict[str, Any]:
+    """Return what the judge says where the rod did not move, or ran to the end of its travel."""
+    return {
+        word: _said(judge_end(plan, [replace(reading, special=word)], ()).verdicts)
+        for word in ("no_movement", "bottomed")
+    }
 
 
 def _linings(plan: EndPlan, needs: tuple[str, ...]) -> Iterator[dict[str, Any]]:
@@ -209,4 +219,9 @@ def _said(verdicts: Iterable[Verdict]) -> dict[str, Any]:
         "limit": None if worst.limit is None else str(worst.limit),
         "unconfirmed": worst.unconfirmed,
         "missing": list(worst.missing),
+        "args": {name: str(value) for name, value in worst.args.items() if name not in _OF_THE_READING},
     }
+
+
+_OF_THE_READING = frozenset({"kind", "part"})
+"""Arguments of a sentence that a reading brings itself."""

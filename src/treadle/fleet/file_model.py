@@ -321,6 +321,7 @@ class TouchedEntry(_Strict):
     unit: str
     axle: AxleNumber
     side: Side
+    opened: bool = Field(default=True, description="Whether its drum or rotor could be measured.")
 
 
 class WalkAroundFile(_Strict):

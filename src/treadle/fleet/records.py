@@ -165,6 +165,8 @@ class WalkAround:
     meter: dict[str, Quantity] = field(default_factory=dict)
     touched: frozenset[tuple[str, int, str]] | None = None
     """For an ``after_work`` file: the wheel ends that were worked on, where it lists them."""
+    kept_shut: frozenset[tuple[str, int, str]] = frozenset()
+    """Of those, the ends whose drum or rotor stayed where it was, so that nobody could measure it."""
 
     @property
     def coupled(self) -> tuple[tuple[str, ...], ...]:

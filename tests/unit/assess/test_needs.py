@@ -1,9 +1,13 @@
 """What each occasion needs at a wheel end and of a unit, and that each thing needed and absent is named unseen."""
 
+import json
+from pathlib import Path
+
 import pytest
 
 from treadle.assess.needs import needed_at, needed_of
 
+PAIRS = Path(__file__).parents[2] / "acceptance" / "pairs"
 DRUM = ("stroke", "shoes", "condition")
 DISC = ("pads", "wear_indicator", "running_clearance", "condition")
 WEDGE = ("scribe_movement", "shoes", "condition")
@@ -187,3 +191,14 @@ def test_what_was_looked_for_and_not_seen_stays_unseen_with_its_reason(
 def test_what_is_optional_and_absent_is_listed_and_has_no_outcome(clean, judged):
     left_out = {(one.what, one.why) for one in judged(clean).not_judged if (one.axle, one.side) == (1, "left")}
     assert {("wear_indicator", "optional"), ("free_stroke", "optional"), ("drum_diameter", "optional")} <= left_out
+
+
+@pytest.mark.parametrize(("opened", "asked"), [({}, True), ({"opened": True}, True), ({"opened": False}, False)])
+def test_after_work_asks_for_the_size_of_what_was_open_and_not_of_what_stayed_shut(opened, asked, judged):
+    # Design, occasions: after work needs "the size of what was open (drum, rotor)".
+    raw = json.loads((PAIRS / "39-after-work-no-parking-hold.walkaround.json").read_text(encoding="utf-8"))
+    unit = raw["units"][0]["number"]
+    raw["readings"] = [one for one in raw["readings"] if one["kind"] != "drum_diameter"]
+    raw["touched"] = [{"unit": unit, "axle": 1, "side": side, **opened} for side in ("left", "right")]
+    missing = {what for finding in judged(raw).findings for what in finding.verdict.missing}
+    assert ("drum_diameter" in missing) is asked
