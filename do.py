@@ -1,30 +1,40 @@
 #!/usr/bin/env python3
-"""The two commands, for every system, with nothing installed but Python: `demo` and `test`."""
+"""The two commands, for every system, with nothing installed but Python: `demo` and `test`; and the long `faults`."""
 
 from __future__ import annotations
 
+import ctypes.util
 import hashlib
 import importlib.util
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
 import venv
 from pathlib import Path
+from typing import NoReturn
 
 USAGE = """\
-python3 do.py demo               judge the walk-around of examples/demo and write its report as a PDF
+python3 do.py demo               serve the shop of an invented carrier, with its vehicles and three years of work
+python3 do.py demo ARGUMENTS     the same, with options of `treadle serve` (--port 8400, --language es)
 python3 do.py test               run every check that CI runs
 python3 do.py test ARGUMENTS     run pytest alone, with these arguments (-k NAME, a file, --pdb, ...)
+python3 do.py faults             kill servers in the middle of their work, in full count; `test` runs a sample
 
 On Windows: py do.py ...   The first start makes an environment, .venv-run or .venv-test; later ones use it.
-The demo writes into your data folder, or into the one that TREADLE_DEMO_DIR names."""
+The demo keeps its records in your data folder, or in the one that TREADLE_DEMO_DIR names.  Remove that folder to begin
+it anew."""
 
 ROOT = Path(__file__).resolve().parent
 WALKAROUND = Path("examples") / "demo" / "walkaround.json"
 WINDOWS = os.name == "nt"
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "msedge")
+DEBIAN_CHROMIUM = ("chromium", "fonts-dejavu-core")
+FAULT_ROUNDS = "15"
+DEMO_PASSWORD = "chock-the-wheels-first"  # noqa: S105 - no secret: `treadle serve` refuses the demo as a shop
 ONLY_LOCKED = ("--require-hashes", "--only-binary", ":all:")
 
 
@@ -33,10 +43,12 @@ def main() -> None:
     if sys.version_info < (3, 11):  # noqa: UP036 - this file is what tells the owner of an older Python
         sys.exit("Treadle needs Python 3.11 or newer; this is " + sys.version.split()[0] + ".")
     command, *arguments = sys.argv[1:] or ["help"]
-    if command == "demo" and not arguments:
-        demo()
+    if command == "demo":
+        demo(arguments)
     elif command == "test":
         test(arguments)
+    elif command == "faults" and not arguments:
+        faults()
     elif command in {"help", "-h", "--help"}:
         print(USAGE)
     else:
@@ -47,23 +59,28 @@ def main() -> None:
 # ---- the two commands
 
 
-def demo() -> None:
-    """Judge the example walk-around and leave its report as a PDF in the user's data folder."""
+def demo(arguments: list[str]) -> None:
+    """Serve the demo until stopped; its carrier's records are made the first time."""
+    from demo.people import CARRIER, PEOPLE  # noqa: PLC0415 - only after the check of Python's version
+
     python = environment("run", project=True)
-    report = demo_folder() / "walkaround-report.pdf"
-    report.parent.mkdir(parents=True, exist_ok=True)
-    report.unlink(missing_ok=True)
-    code = run([python, "-m", "treadle", "judge", WALKAROUND, "--pdf", report])
-    if code not in (0, 1):  # 1 is an answer too: the vehicle may not leave
-        sys.exit(f"demo: judging {WALKAROUND} failed (exit code {code})")
-    if not report.exists():
-        sys.exit(f"demo: judging {WALKAROUND} wrote no report (exit code {code})")
-    print(f"\nThe report: {report}")
+    folder = demo_folder()
+    made = folder / "demo-made"  # written last, so that records half made are made anew
+    if not made.exists():
+        print(f"Making the records of {CARRIER} in {folder}; this takes a minute or two ...", flush=True)
+        set_up([python, "-m", "demo.load", "--data", folder, "--password", DEMO_PASSWORD])
+        made.touch()
+    print(f"\nSign in at {CARRIER} with the password {DEMO_PASSWORD} and one of these names:")
+    for person in PEOPLE:
+        print(f"    {person.sign_in:10} {person.name}, {', '.join(person.roles)} ({person.language})")
+    print(flush=True)
+    become([python, "-m", "treadle", "serve", "--data", folder, *arguments], TREADLE_DEMO="1")
 
 
 def test(arguments: list[str]) -> None:
     """Run every check and stop at the first that fails; with arguments, pytest alone."""
     python = environment("test", project=True)
+    os.environ["TREADLE_CHROMIUM"] = chromium(python)
     if arguments:
         sys.exit(run([python, "-m", "pytest", *arguments]))
     started = time.monotonic()
@@ -73,14 +90,23 @@ def test(arguments: list[str]) -> None:
     check("layers", [program(python, "lint-imports"), "--no-logo"])
     check("security", [python, "-m", "bandit", "-q", "-c", "pyproject.toml", "-r", "src"])
     check("tests", [python, "-m", "pytest", "-n", "2"])
+    check(
+        "web tests on PostgreSQL", [python, "-m", "pytest", "-n", "2", "tests/web"], TREADLE_TEST_DATABASE="postgresql"
+    )
     check_bare_wheel(python)
     print(f"\nEvery check passed, in {time.monotonic() - started:.0f} s.")
 
 
-def check(name: str, command: list[str | Path]) -> None:
-    """Run one check; a failure ends everything with a line that names it."""
+def faults() -> None:
+    """Run the tests of faults in full count."""
+    python = environment("test", project=True)
+    sys.exit(run([python, "-m", "pytest", "tests/faults"], FAULT_ROUNDS=FAULT_ROUNDS))
+
+
+def check(name: str, command: list[str | Path], **settings: str) -> None:
+    """Run one check, with these settings in its environment; a failure ends everything with a line that names it."""
     print(f"\n== {name}", flush=True)
-    code = run(command)
+    code = run(command, **settings)
     if code != 0:
         sys.exit(f"\ndo.py test: the check '{name}' failed (exit code {code}). Checks after it did not run.")
 
@@ -160,6 +186,33 @@ def uv() -> str:
     return shutil.which("uv") or ""
 
 
+def chromium(python: Path) -> str:
+    """Return the path of a Chromium for the tests; nothing where Playwright brings its own.
+
+    Playwright's own download fails behind many networks, so it is the last to be tried.  Its driver needs libatomic,
+    which a bare Debian lacks.
+    """
+    found = os.environ.get("TREADLE_CHROMIUM") or next(filter(None, map(shutil.which, CHROMIUMS)), "")
+    if is_debian() and hasattr(os, "geteuid") and os.geteuid() == 0:
+        packages = [
+            *([] if found else DEBIAN_CHROMIUM),
+            *([] if ctypes.util.find_library("atomic") else ["libatomic1"]),
+        ]
+        if packages:
+            set_up(["apt-get", "update", "-q"])
+            set_up(["apt-get", "install", "-y", "-q", "--no-install-recommends", *packages])
+        return found or shutil.which("chromium") or ""
+    if not found:
+        set_up([python, "-m", "playwright", "install", "chromium"])
+    return found
+
+
+def is_debian() -> bool:
+    """Whether this is Debian itself: what Ubuntu calls chromium is no browser but a pointer to a snap."""
+    about = Path("/etc/os-release")
+    return about.exists() and "ID=debian" in about.read_text(encoding="utf-8").splitlines()
+
+
 def program(python: Path, name: str) -> Path:
     """Return the path of a command installed beside `python`."""
     return python.parent / (f"{name}.exe" if WINDOWS else name)
@@ -182,11 +235,27 @@ def demo_folder() -> Path:
     return base / "treadle-demo"
 
 
-def run(command: list[str | Path]) -> int:
+def run(command: list[str | Path], **settings: str) -> int:
     """Run a command at the root of the checkout, without the caller's Python settings; return its exit."""
+    words, surroundings = prepared(command, settings)
+    return subprocess.run(words, cwd=ROOT, env=surroundings, check=False).returncode
+
+
+def become(command: list[str | Path], **settings: str) -> NoReturn:
+    """Go over into a command, so that whatever stops this stops that, and it can end in its own time."""
+    words, surroundings = prepared(command, settings)
+    if not WINDOWS:
+        os.chdir(ROOT)
+        os.execve(words[0], words, surroundings)
+    signal.signal(signal.SIGINT, lambda *_: None)  # Ctrl+C reaches the command too, and it is the one to end
+    sys.exit(subprocess.run(words, cwd=ROOT, env=surroundings, check=False).returncode)
+
+
+def prepared(command: list[str | Path], settings: dict[str, str]) -> tuple[list[str], dict[str, str]]:
+    """Return the words of a command, and the environment it runs in."""
     apart = ("PYTHONPATH", "PYTHONHOME", "VIRTUAL_ENV")
-    settings = {name: value for name, value in os.environ.items() if name not in apart}
-    return subprocess.run([str(part) for part in command], cwd=ROOT, env=settings, check=False).returncode
+    kept = {name: value for name, value in os.environ.items() if name not in apart}
+    return [str(part) for part in command], kept | settings
 
 
 if __name__ == "__main__":

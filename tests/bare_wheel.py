@@ -1,6 +1,7 @@
 """A script, not a test: tries the wheel, run by a Python that holds the wheel and its requirements alone.
 
-`python3 do.py test` builds the wheel, makes that Python, and calls this with a walk-around file to judge.
+`python3 do.py test` builds the wheel, makes that Python, and calls this with a walk-around file to judge.  The judge
+runs where the web's libraries cannot be loaded, for it needs none of them; then an empty shop is served.
 """
 
 from __future__ import annotations
@@ -9,13 +10,25 @@ import importlib.util
 import json
 import os
 import shutil
+import socket
 import subprocess
 import sys
 import tempfile
+import threading
+import urllib.error
+import urllib.request
 from pathlib import Path
 
 JUDGED = (0, 1)  # good or watch; hold, fix or unseen
 TEST_TOOLS = ("pytest", "hypothesis", "mypy")
+WITHOUT_WEB = """\
+import sys
+sys.modules.update(dict.fromkeys(("django", "granian", "ninja", "pydantic_settings")))  # None: cannot be imported
+from treadle.cli import main
+main()
+"""
+PATIENCE = 120
+"""How long a new shop may take to answer on a slow machine. [s]"""
 
 
 def main() -> None:
@@ -31,10 +44,11 @@ def main() -> None:
             *missing_files(checkout),
             *assessment_problems(Path(folder)),
             *pdf_problems(Path(folder)),
+            *serve_problems(Path(folder)),
         ]
     if problems:
         sys.exit("\n".join(f"bare wheel: {problem}" for problem in problems))
-    print("bare wheel: judge gives an assessment and a PDF without the checkout and without the test tools")
+    print("bare wheel: without the checkout and the test tools, judge gives an assessment and a PDF, and serve a page")
 
 
 def environment_problems(checkout: Path) -> list[str]:
@@ -90,11 +104,45 @@ def pdf_problems(folder: Path) -> list[str]:
 
 
 def judge(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
-    """Run `treadle judge` on the copied walk-around, away from the checkout."""
-    command = [sys.executable, "-m", "treadle", "judge", "walkaround.json", *options]
-    environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
-    environment["PYTHONIOENCODING"] = "utf-8"
-    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, encoding="utf-8", check=False)
+    """Run `treadle judge` on the copied walk-around, away from the checkout and without the web's libraries."""
+    command = [sys.executable, "-c", WITHOUT_WEB, "judge", "walkaround.json", *options]
+    return subprocess.run(command, cwd=folder, env=surroundings(), capture_output=True, encoding="utf-8", check=False)
+
+
+def serve_problems(folder: Path) -> list[str]:
+    """Say what is wrong with serving a new shop: it must say where it is, answer there, and stop when told to."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "treadle", "serve", "--data", str(folder / "shop"), "--port", str(port)]
+    server = subprocess.Popen(
+        command, cwd=folder, env=surroundings(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, encoding="utf-8"
+    )
+    too_long = threading.Timer(PATIENCE, server.kill)
+    too_long.start()
+    try:
+        address = f"http://127.0.0.1:{port}/"
+        said = server.stdout.readline() if server.stdout else ""
+        if address not in said:
+            server.kill()
+            return [f"serve did not say where it is: {said}{server.communicate()[0]}"]
+        with urllib.request.urlopen(address) as page:
+            problems = [] if page.status == 200 else [f"serve answered the first page with {page.status}"]
+    except urllib.error.HTTPError as refused:
+        problems = [f"serve answered the first page with {refused.code}"]
+    finally:
+        server.terminate()
+        rest = server.communicate()[0]
+        too_long.cancel()
+    if server.returncode != 0 and os.name != "nt":  # there, to terminate is to kill
+        problems.append(f"serve ended with {server.returncode}:\n{rest}")
+    return problems
+
+
+def surroundings() -> dict[str, str]:
+    """Return the environment, less what would lead back to the checkout or to another shop."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONPATH" and "TREADLE_" not in name}
+    return kept | {"PYTHONIOENCODING": "utf-8", "PYTHONUNBUFFERED": "1"}
 
 
 def failure(what: str, done: subprocess.CompletedProcess[str]) -> str:

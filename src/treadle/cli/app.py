@@ -20,6 +20,7 @@ from treadle.assess.file_model import assessment_schema
 from treadle.cli.checks import check_everything
 from treadle.cli.explain_rule import rule_as_json, show_rule, show_rules
 from treadle.cli.files import read_text, read_walkaround_file
+from treadle.cli.serve import serve
 from treadle.cli.show import say_plainly, show_assessment
 from treadle.errors import BadInput, Problem, TreadleError
 from treadle.fleet.file_model import Occasion, walkaround_schema
@@ -213,3 +214,6 @@ def schema(
     """Print the JSON Schema of a file."""
     made = walkaround_schema() if name == "walkaround" else assessment_schema()
     print(json.dumps(made, ensure_ascii=False, indent=1))
+
+
+app.command()(serve)
