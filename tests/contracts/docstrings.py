@@ -7,13 +7,16 @@ import builtins
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
+
+from contracts.tree import SOURCE, modules_below, parsed
 
 from treadle import errors
 
 SECTIONS = ("Parameters", "Returns", "Yields", "Raises", "Notes", "Examples")
 """The sections of a docstring in the order they stand in; those with nothing to say are left out."""
 _HEADING = re.compile(r"^([A-Z][A-Za-z ]+)\n-{3,}$", re.MULTILINE)
-_ENTRY = re.compile(r"^(?P<names>\w+(?:, \w+)*)(?: : (?P<kind>.+))?$")
+_ENTRY = re.compile(r"^\*{0,2}(?P<names>\w+(?:, \w+)*)(?: : (?P<kind>.+))?$")
 
 
 @dataclass(frozen=True)
@@ -72,11 +75,12 @@ def _parameters_of(function: ast.FunctionDef) -> Iterator[Parameter]:
     without_default = len(positional) - len(given.defaults)
     for place, one in enumerate(positional):
         yield Parameter(one.arg, optional=place >= without_default)
+    if given.vararg is not None:
+        yield Parameter(given.vararg.arg, optional=True)
     for one, default in zip(given.kwonlyargs, given.kw_defaults, strict=True):
         yield Parameter(one.arg, optional=default is not None)
-    for spread in (given.vararg, given.kwarg):
-        if spread is not None:
-            yield Parameter(spread.arg, optional=True)
+    if given.kwarg is not None:
+        yield Parameter(given.kwarg.arg, optional=True)
 
 
 def _fields_of(record: ast.ClassDef) -> Iterator[Parameter]:
@@ -111,8 +115,33 @@ def _parameter_faults(said: list[tuple[str, str]], takes: tuple[Parameter, ...])
 
 
 def _raise_faults(said: list[tuple[str, str]]) -> list[str]:
-    return [
-        f"raises {name}, which is no exception. Correct the name."
-        for name, _ in said
-        if not isinstance(getattr(errors, name, getattr(builtins, name, None)), type)
-    ]
+    return [f"raises {name}, which is no exception. Correct the name." for name, _ in said if not is_exception(name)]
+
+
+FROM_OUTSIDE = frozenset({"Http404", "PermissionDenied"})
+"""Exceptions of the web framework that ours raise."""
+
+
+def is_exception(name: str) -> bool:
+    """Whether there is an exception of that name: Python's, the framework's, or one of ours wherever it stands."""
+    known = getattr(errors, name, getattr(builtins, name, None))
+    return isinstance(known, type) or name in FROM_OUTSIDE or name in _exceptions_of_ours()
+
+
+@cache
+def _exceptions_of_ours() -> frozenset[str]:
+    """Every class below `src` whose base is an exception, its own base being one of ours or Python's."""
+    bases = {
+        node.name: {base.id for base in node.bases if isinstance(base, ast.Name)}
+        for path in modules_below(SOURCE)
+        for node in ast.walk(parsed(path))
+        if isinstance(node, ast.ClassDef)
+    }
+
+    def raised(name: str) -> bool:
+        known = getattr(errors, name, getattr(builtins, name, None))
+        if isinstance(known, type) and issubclass(known, BaseException):
+            return True
+        return any(raised(base) for base in bases.get(name, ()) if base != name)
+
+    return frozenset(name for name in bases if raised(name))
