@@ -6,8 +6,8 @@ styles, with the hues of paper as attributes that a style sheet may override.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from html import escape
 
@@ -15,7 +15,7 @@ from treadle.assess.verdict import SEVERITY, Assessment, Finding, worst
 from treadle.fleet.records import SIDES, Axle, Unit
 from treadle.measure import Quantity
 from treadle.reports.marks import HUES_ON_PAPER, placed
-from treadle.reports.wording import Run, runs
+from treadle.reports.wording import Run, listed, place_of, runs
 from treadle.words import say, term
 
 WIDTH = 468
@@ -23,11 +23,14 @@ PADS = ("inner", "outer")
 """The parts of a disc brake's lining."""
 _CENTRE = WIDTH / 2
 _INK, _SOFT, _STEEL, _CARD = "#1b1f23", "#545d64", "#7b8480", "#ffffff"
+_HERE = "#ffd94a"
 _FACE = 'font-family="Atkinson Hyperlegible Next, sans-serif"'
 _AXLE_STEP, _GROUP_STEP = 78, 138
 _BELOW_LAST = 54
 _NO_BREAK, _SLASH = "\u00a0", "\u2044"
 _WHEEL_HEIGHT = 62
+_HIT_WIDTH = 176
+_BARE_EDGE = 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +46,49 @@ _LETTERS_BESIDE = 15
 
 
 @dataclass(frozen=True, slots=True)
-class _Shown:
-    """What stands beside one wheel end."""
+class Shown:
+    """What stands beside one wheel end: its outcome, what was measured there, and the value as read or as a word."""
 
     outcome: str | None
-    what: str
-    value: str
+    what: str = ""
+    value: str = ""
     cause: str | None = None
     """What the outcome rests on, where that is not the value shown."""
 
 
-def plan_view(unit: Unit, assessment: Assessment, language: str = "en", *, name: str = "plan") -> Drawing:
+Ends = Mapping[tuple[int, str], Shown]
+"""What stands beside each wheel end, by axle and side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a unit is drawn beyond what its record says; left out, as on paper."""
+
+    links: Mapping[tuple[int, str], str] = field(default_factory=dict)
+    """Where a tap on a wheel end leads, by axle and side."""
+    here: tuple[int, str] | None = None
+    """The wheel end where one is."""
+    worked: Collection[tuple[int, str]] = ()
+    """The wheel ends that are worked on."""
+    single: Collection[int] | None = None
+    """The axles with one wheel at each end; None for those that steer."""
+    spread: bool = False
+    """Whether the axles behind stand far apart."""
+    bare: bool = False
+    """Whether only the vehicle is drawn and nothing said of its wheel ends."""
+
+
+AS_ON_PAPER = Manner()
+
+
+def plan_view(
+    unit: Unit,
+    assessment: Assessment,
+    language: str = "en",
+    *,
+    name: str = "plan",
+    manner: Manner = AS_ON_PAPER,
+) -> Drawing:
     """Draw a unit from above.
 
     Parameters
@@ -66,29 +101,78 @@ def plan_view(unit: Unit, assessment: Assessment, language: str = "en", *, name:
         Language of the words in the drawing and of its description.
     name : str
         Beginning of the ids inside, letters and hyphens; two drawings in one page need two names.
+    manner : Manner
+        As `draw` takes it.
     """
-    ends = _ends(unit, assessment, language)
-    heights = _heights(unit)
+    judged = next(one for one in assessment.units if one.number == unit.number)
+    return draw(
+        unit,
+        ends_shown(unit, assessment),
+        outcome=judged.outcome,
+        joints=joints_shown(unit, assessment),
+        language=language,
+        name=name,
+        manner=manner,
+    )
+
+
+def draw(
+    unit: Unit,
+    ends: Ends,
+    *,
+    outcome: str | None,
+    joints: Mapping[int, str],
+    language: str,
+    name: str = "plan",
+    manner: Manner = AS_ON_PAPER,
+) -> Drawing:
+    """Draw a unit from above with what is known of its wheel ends.
+
+    Parameters
+    ----------
+    unit : Unit
+        The record: kind, axles and their roles.
+    ends : mapping
+        What stands beside each wheel end, by axle and side; one left out was not asked for.
+    outcome : str or None
+        The unit's own.
+    joints : mapping
+        Axle to the outcome of what its two ends are together.
+    language : str
+        Language of the words in the drawing and of its description.
+    name : str
+        As `plan_view` takes it.
+    manner : Manner
+        Links, where one is, and what else a screen asks for.
+    """
+    ends = {(axle.number, side): Shown(None) for axle in unit.axles for side in SIDES} | dict(ends)
+    heights = _heights(unit, spread=manner.spread)
     bottom = heights[-1] + _BELOW_LAST
     title = say("report.plan.title", language, unit=unit.number)
-    description = _description(unit, assessment, ends, language)
+    description = "" if manner.bare else _description(unit, outcome, ends, joints, language)
+    if manner.worked:
+        places = [place_of(unit.number, axle, side, language) for axle, side in sorted(manner.worked)]
+        description += f" {say('paper.plan_worked', language, places=listed(places, language))}"
+    edge = _BARE_EDGE if manner.bare else 0
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="plan" role="img" width="{WIDTH}" height="{bottom}" '
-        f'viewBox="0 0 {WIDTH} {bottom}" aria-labelledby="{name}-title {name}-desc">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="plan" role="{"group" if manner.links else "img"}" '
+        f'width="{WIDTH - 2 * edge}" height="{bottom}" viewBox="{edge} 0 {WIDTH - 2 * edge} {bottom}" '
+        f'aria-labelledby="{name}-title{"" if manner.bare else f" {name}-desc"}">',
         f'<title id="{name}-title">{escape(title)}</title>',
-        f'<desc id="{name}-desc">{escape(description)}</desc>',
-        _text(_CENTRE, 15, say("report.front", language), size=15, hue="soft"),
+        "" if manner.bare else f'<desc id="{name}-desc">{escape(description)}</desc>',
+        "" if manner.bare else _text(_CENTRE, 15, say("report.front", language), size=15, hue="soft"),
         _BODIES[unit.kind](unit, heights, bottom),
     ]
     for axle, y in zip(unit.axles, heights, strict=True):
-        parts.append(_axle(axle, y, ends, joint=_joint_outcome(unit, axle, assessment), language=language))
+        parts += [_pointed_out(side, y) for side in SIDES if (axle.number, side) in manner.worked]
+        parts.append(_axle(axle, y, ends, joint=joints.get(axle.number), manner=manner, language=language))
     return Drawing("".join([*parts, "</svg>"]), title, description)
 
 
 # -- what is shown -------------------------------------------------------------------------------------------------
 
 
-def _ends(unit: Unit, assessment: Assessment, language: str) -> dict[tuple[int, str], _Shown]:
+def ends_shown(unit: Unit, assessment: Assessment) -> dict[tuple[int, str], Shown]:
     """Return what stands beside each wheel end: its outcome, and the stroke that decided or the thinnest pad."""
     judged = next(one for one in assessment.units if one.number == unit.number)
     outcomes = {(axle.axle, side): outcome for axle in judged.axles for side, outcome in axle.ends}
@@ -100,10 +184,16 @@ def _ends(unit: Unit, assessment: Assessment, language: str) -> dict[tuple[int, 
                 for finding in assessment.findings
                 if (finding.unit, finding.axle, finding.side) == (unit.number, axle.number, side)
             ]
-            what, value = _deciding(here, stroke_seen=axle.end(side).rod_can_be_seen, language=language)
+            what, value = _deciding(here, stroke_seen=axle.end(side).rod_can_be_seen)
             cause = _cause(here, what)
-            shown[axle.number, side] = _Shown(outcomes[axle.number, side], what, value, cause)
+            shown[axle.number, side] = Shown(outcomes[axle.number, side], what, value, cause)
     return shown
+
+
+def joints_shown(unit: Unit, assessment: Assessment) -> dict[int, str]:
+    """Return the outcome of what an axle's two ends are together, for the axles about which something was found."""
+    joints = {axle.number: _joint_outcome(unit, axle, assessment) for axle in unit.axles}
+    return {axle: outcome for axle, outcome in joints.items() if outcome is not None}
 
 
 def _cause(findings: Sequence[Finding], shown: str) -> str | None:
@@ -115,15 +205,15 @@ def _cause(findings: Sequence[Finding], shown: str) -> str | None:
     return None if not kinds or shown in kinds else kinds[0]
 
 
-def _deciding(findings: Sequence[Finding], *, stroke_seen: bool, language: str) -> tuple[str, str]:
-    """Return what was measured at an end and its value as read; findings come worst first."""
+def _deciding(findings: Sequence[Finding], *, stroke_seen: bool) -> tuple[str, str]:
+    """Return what was measured at an end and its value as read, or its word; findings come worst first."""
     for finding in _of_kind(findings, "applied_stroke"):
         if finding.verdict.measured is not None:
             return "applied_stroke", str(finding.verdict.measured)
         if word := finding.verdict.args.get("word"):
-            return "applied_stroke", term(str(word), language)
+            return "applied_stroke", str(word)
         if finding.verdict.args.get("condition") == "no_braking_action":
-            return "applied_stroke", term("no_movement", language)
+            return "applied_stroke", "no_movement"
     pads = [
         finding.verdict.measured
         for finding in _of_kind(findings, "lining")
@@ -155,34 +245,37 @@ def _word(outcome: str | None, language: str) -> str:
     return say("report.nothing_asked" if outcome is None else f"outcome.{outcome}", language)
 
 
-def _description(unit: Unit, assessment: Assessment, ends: dict[tuple[int, str], _Shown], language: str) -> str:
+def _description(unit: Unit, outcome: str | None, ends: Ends, joints: Mapping[int, str], language: str) -> str:
     """Say the drawing in words: the unit, then each axle from the front, left before right."""
-    judged = next(one for one in assessment.units if one.number == unit.number)
-    said = [say("report.plan.unit", language, unit=unit.number, outcome=_word(judged.outcome, language))]
+    said = [say("report.plan.unit", language, unit=unit.number, outcome=_word(outcome, language))]
     for axle in unit.axles:
-        joint = _joint_outcome(unit, axle, assessment)
-        if joint is not None:
-            said.append(say("report.plan.axle", language, axle=axle.number, outcome=_word(joint, language)))
-        for side in SIDES:
-            end = ends[axle.number, side]
-            words = {"axle": axle.number, "side": side, "outcome": _word(end.outcome, language)}
-            if end.value:
-                what = term(end.what, language)
-                said.append(say("report.plan.end_value", language, what=what, value=end.value, **words))
-            else:
-                said.append(say("report.plan.end", language, **words))
+        if axle.number in joints:
+            said.append(
+                say("report.plan.axle", language, axle=axle.number, outcome=_word(joints[axle.number], language))
+            )
+        said += [_said(axle.number, side, ends[axle.number, side], language) for side in SIDES]
     return " ".join(said)
+
+
+def _said(axle: int, side: str, end: Shown, language: str) -> str:
+    """Say in words what stands beside one wheel end."""
+    words = {"axle": axle, "side": side, "outcome": _word(end.outcome, language)}
+    if not end.value:
+        return say("report.plan.end", language, **words)
+    what = term(end.what, language)
+    return say("report.plan.end_value", language, what=what, value=term(end.value, language), **words)
 
 
 # -- the lie of it -------------------------------------------------------------------------------------------------
 
 
-def _heights(unit: Unit) -> list[int]:
+def _heights(unit: Unit, *, spread: bool) -> list[int]:
     """Return how far down each axle lies: a steering axle stands apart from those behind it."""
     y = {"trailer": 146, "dolly": 138}.get(unit.kind, 96)
     heights = [y]
     for ahead, axle in zip(unit.axles, unit.axles[1:], strict=False):
-        y += _AXLE_STEP if (ahead.role == "steer") == (axle.role == "steer") else _GROUP_STEP
+        together = (ahead.role == "steer") == (axle.role == "steer") and not spread
+        y += _AXLE_STEP if together else _GROUP_STEP
         heights.append(y)
     return heights
 
@@ -237,36 +330,64 @@ _BODIES = {"tractor": _tractor, "truck": _truck, "bus": _bus, "trailer": _traile
 # -- one axle ------------------------------------------------------------------------------------------------------
 
 
-def _axle(axle: Axle, y: int, ends: dict[tuple[int, str], _Shown], *, joint: str | None, language: str) -> str:
+def _axle(axle: Axle, y: int, ends: Ends, *, joint: str | None, manner: Manner, language: str) -> str:
     """Return an axle: its beam, its wheels, its number, and what stands beside its ends."""
     raised = axle.lift_raised is True
     beam = _shape(f"M140 {y}H328", dash="7 6" if raised else "")
     lines = [say("report.plan.axle_label", language, axle=axle.number)]
     if raised:
         lines.append(say("report.plan.raised", language))
-    outcomes = [ends[axle.number, side].outcome for side in SIDES]
-    wheels = [
-        _wheels(side, y, single=axle.role == "steer", outcome=outcome)
-        for side, outcome in zip(SIDES, outcomes, strict=True)
-    ]
-    own = joint if joint is not None and SEVERITY[joint] < SEVERITY["good"] else None
-    words = [_beside(side, y, ends[axle.number, side], language) for side in SIDES]
+    single = axle.role == "steer" if manner.single is None else axle.number in manner.single
+    wheels, words = [], []
+    for side in SIDES:
+        end, place = ends[axle.number, side], (axle.number, side)
+        drawn = _wheels(side, y, single=single, outcome=end.outcome, here=manner.here == place)
+        said = "" if manner.bare else _beside(side, y, end, language)
+        if place in manner.links:
+            label = _said(axle.number, side, end, language)
+            wheels.append(_linked(drawn + said, manner.links[place], side=side, y=y, label=label))
+        else:
+            wheels.append(drawn)
+            words.append(said)
+    own = joint if joint is not None and SEVERITY[joint] < SEVERITY["good"] and not manner.bare else None
     below = "" if own is None else _joint(own, y + 8 * (len(lines) - 1), language)
-    return "".join([beam, *wheels, _label(lines, y), below, *words])
+    return "".join([beam, *wheels, "" if manner.bare else _label(lines, y), below, *words])
 
 
-def _wheels(side: str, y: int, *, single: bool, outcome: str | None) -> str:
+def _linked(drawn: str, address: str, *, side: str, y: int, label: str) -> str:
+    """Return what is drawn of a wheel end as a link, wide and tall enough for a thumb."""
+    half = _AXLE_STEP / 2 - 1
+    left = 1 if side == "left" else WIDTH - _HIT_WIDTH - 1
+    hit = (
+        f'<rect class="hit" x="{left}" y="{y - half:g}" width="{_HIT_WIDTH}" height="{2 * half:g}" rx="10" fill="none" '
+        f'pointer-events="all"/>'
+    )
+    return f'<a class="end" href="{escape(address)}" aria-label="{escape(label)}">{hit}{drawn}</a>'
+
+
+def _wheels(side: str, y: int, *, single: bool, outcome: str | None, here: bool = False) -> str:
     """Return one wheel of a steering axle, else two; what nobody saw has a dotted outline, a defect a heavy one."""
     places = ((116, 36),) if single else ((110, 28), (141, 28))
     width = 4.5 if outcome in ("fix", "hold") else 2
     dots = ' stroke-dasharray="0.01 5" stroke-linecap="round"' if outcome == "unseen" else ""
     hue = HUES_ON_PAPER[outcome] if outcome in ("fix", "hold", "unseen") else _INK
     line = width if not dots else 3
+    kind = f"wheel wheel-{outcome or 'none'}" + (" is-here" if here else "")
     return "".join(
-        f'<rect class="wheel wheel-{outcome or "none"}" x="{left if side == "left" else WIDTH - left - wide}" '
+        f'<rect class="{kind}" x="{left if side == "left" else WIDTH - left - wide}" '
         f'y="{y - _WHEEL_HEIGHT // 2}" width="{wide}" height="{_WHEEL_HEIGHT}" rx="7" fill="{_CARD}" '
         f'stroke="{hue}" stroke-width="{line:g}"{dots}/>'
         for left, wide in places
+    )
+
+
+def _pointed_out(side: str, y: int) -> str:
+    """Return the field of marker yellow with an ink outline that means only "here", behind the wheels of an end."""
+    wide, tall = 74, _WHEEL_HEIGHT + 18
+    left = 103 if side == "left" else WIDTH - 103 - wide
+    return (
+        f'<rect class="here" x="{left}" y="{y - tall // 2}" width="{wide}" height="{tall}" rx="10" '
+        f'fill="{_HERE}" stroke="{_INK}" stroke-width="3"/>'
     )
 
 
@@ -287,7 +408,7 @@ def _joint(outcome: str, y: int, language: str) -> str:
     return mark + _text(_CENTRE - 8, y + 29, _word(outcome, language), size=15, anchor="start", bold=True)
 
 
-def _beside(side: str, y: int, end: _Shown, language: str) -> str:
+def _beside(side: str, y: int, end: Shown, language: str) -> str:
     """Return the mark with its word, and the measured value below them, larger."""
     left = side == "left"
     edge, anchor = (98, "end") if left else (WIDTH - 98, "start")
@@ -298,7 +419,7 @@ def _beside(side: str, y: int, end: _Shown, language: str) -> str:
     beyond = edge - 29 if left else edge + 29
     out = [mark, _text(beyond, y - 12, word, size=17, anchor=anchor, bold=True)]
     if end.value:
-        out.append(_value(edge, y + 20, end.value, anchor))
+        out.append(_value(edge, y + 20, term(end.value, language), anchor))
     below = [say("report.plan.pad", language)] if end.what == "lining" else []
     if end.cause is not None:
         cause = say("report.plan.cause", language, kind=end.cause)

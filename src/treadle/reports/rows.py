@@ -128,12 +128,12 @@ def _exact(quantity: Quantity | None) -> tuple[Any, ...] | None:
 
 def _row(findings: Sequence[Finding], assessment: Assessment, walk_around: WalkAround, language: str) -> Row:
     first = findings[0]
-    readings = _readings_of(first, walk_around)
+    readings = readings_of(first, walk_around)
     said = [_said(finding, readings, language) for finding in findings]
     return Row(
         _place(first, assessment, language),
         subject_of(first, language),
-        _read(readings, walk_around, language),
+        read_of(readings, walk_around, language),
         said[0],
         tuple(said[1:]),
         tuple(dict.fromkeys(one.remedy for one in said)),
@@ -151,7 +151,7 @@ def _place(finding: Finding, assessment: Assessment, language: str) -> str:
     return place_of(finding.unit, finding.axle, finding.side, language)
 
 
-def _readings_of(finding: Finding, walk_around: WalkAround) -> list[Reading]:
+def readings_of(finding: Finding, walk_around: WalkAround) -> list[Reading]:
     """Return the readings a finding can rest on, oldest first."""
     about = finding.verdict.args.get("kind")
     kinds = STROKES if about == "applied_stroke" else {about}
@@ -167,7 +167,7 @@ def _readings_of(finding: Finding, walk_around: WalkAround) -> list[Reading]:
     return sorted(readings, key=lambda reading: reading.taken.at)
 
 
-def _read(readings: Sequence[Reading], walk_around: WalkAround, language: str) -> str:
+def read_of(readings: Sequence[Reading], walk_around: WalkAround, language: str) -> str:
     """Say when the reading of a finding was taken, and a stroke under what pressure; empty where none was."""
     if not readings:
         return ""

@@ -2,10 +2,11 @@
 
 import copy
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 
 import pytest
 
-from treadle.reports.plan_view import WIDTH, plan_view
+from treadle.reports.plan_view import WIDTH, Manner, draw, ends_shown, plan_view
 from treadle.words import say
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -191,3 +192,64 @@ def test_a_rod_that_bottomed_is_a_word_and_a_raised_axle_is_named(fields, judge)
     written = texts(root_of(judge(fields), "K-12"))
     assert written.count("bottomed") == 2
     assert "raised" in written
+
+
+# -- on a screen
+
+
+def on_screen(judged, number, **manner):
+    unit = next(unit for unit in judged.walk_around.units if unit.number == number)
+    ends = ends_shown(unit, judged.assessment)
+    drawing = draw(unit, ends, outcome="fix", joints={}, language="en", manner=Manner(**manner))
+    return drawing, ET.fromstring(drawing.svg)
+
+
+def test_each_wheel_end_is_a_link_that_says_what_it_leads_to(demo):
+    links = {(axle, side): f"/{axle}/{side}?a=1&b=2" for axle in (1, 2, 3) for side in ("left", "right")}
+    drawing, root = on_screen(demo, "K-12", links=links)
+    found = list(root.iter(f"{SVG}a"))
+    assert [one.get("href") for one in found] == list(links.values())
+    assert all(one.get("aria-label") in drawing.description for one in found)
+    assert root.get("role") == "group"  # what stands in an image is not offered to those who cannot see it
+
+
+def test_a_link_is_wide_and_tall_enough_for_a_thumb_on_a_phone_and_overlaps_no_other(demo):
+    links = {(axle, side): "/" for axle in (1, 2, 3) for side in ("left", "right")}
+    _, root = on_screen(demo, "K-12", links=links)
+    phone = 330 / WIDTH  # a card on a phone 390 px wide; look.md asks for targets of 48 px
+    tops = {"left": [], "right": []}
+    for hit in of_class(root, "hit"):
+        assert float(hit.get("width")) * phone >= 48
+        assert float(hit.get("height")) * phone >= 48
+        side = "left" if float(hit.get("x")) < WIDTH / 2 else "right"
+        tops[side].append((float(hit.get("y")), float(hit.get("height"))))
+    for ordered in tops.values():
+        assert all(y + tall <= below for (y, tall), (below, _) in pairwise(ordered))
+
+
+def test_only_the_wheels_where_one_is_are_marked(demo):
+    _, root = on_screen(demo, "K-12", here=(2, "left"))
+    marked = of_class(root, "is-here")
+    assert [by_side(one) for one in marked] == ["left", "left"]
+    assert not of_class(root_of(demo, "K-12"), "is-here")
+
+
+def test_an_axle_with_one_wheel_at_each_end_is_drawn_so(demo):
+    _, root = on_screen(demo, "T-7", single={2})
+    assert len(of_class(root, "wheel")) == 4 + 2
+
+
+def test_spread_axles_stand_further_apart(demo):
+    def heights(**manner):
+        return {float(one.get("y")) for one in of_class(on_screen(demo, "T-7", **manner)[1], "wheel")}
+
+    close, apart = sorted(heights()), sorted(heights(spread=True))
+    assert apart[1] - apart[0] > close[1] - close[0]
+
+
+def test_a_bare_drawing_says_nothing_of_its_wheel_ends(demo):
+    drawing, root = on_screen(demo, "T-7", bare=True)
+    assert texts(root) == []
+    assert drawing.description == ""
+    assert not of_class(root, "mark")
+    assert int(root.get("width")) < WIDTH
