@@ -121,6 +121,43 @@ def records_from(raw: Any, vocabulary: Vocabulary, locate: Locate | None = None)
     return _Builder(entry, vocabulary, locate).build()
 
 
+def read_build_date(text: str, *, where: str) -> BuildDate:
+    """Read when a unit was built: a year, a year and month, or a day.
+
+    Raises
+    ------
+    BadInput
+        It is none of these, or there is no such day.
+
+    Examples
+    --------
+    >>> read_build_date("2019-02", where="built").latest
+    datetime.date(2019, 2, 28)
+    """
+    match = _BUILT.fullmatch(text)
+    try:
+        if match is None:
+            raise ValueError(text)
+        year, month, day = (int(part) if part is not None else None for part in match.groups())
+        assert year is not None  # noqa: S101 - the pattern has four digits there
+        last_month = 12 if month is None else month
+        earliest = date(year, 1 if month is None else month, 1 if day is None else day)
+        latest = date(year, last_month, calendar.monthrange(year, last_month)[1] if day is None else day)
+    except (ValueError, calendar.IllegalMonthError) as fault:
+        raise BadInput(Problem("unreadable_build_date", where, {"given": text})) from fault
+    return BuildDate(earliest, latest, text)
+
+
+def chamber_sizes_refusing(design: str, size: str | None) -> str:
+    """Return in words which sizes a chamber of a design comes in, where the one given is none; else nothing.
+
+    >>> chamber_sizes_refusing("clamp", "30L"), chamber_sizes_refusing("bolt", "C")
+    ('the number alone, such as 30', '')
+    """
+    known = _CHAMBER_SIZES.get(design)
+    return _SIZES_IN_WORDS[design] if size is not None and known is not None and not known.fullmatch(size) else ""
+
+
 def parse_json(text: str, where: str) -> Any:
     """Parse JSON, refusing what is not, and a field written twice, of which one would be lost in silence."""
     try:
@@ -252,6 +289,7 @@ class _Builder:
             taken=taken,
             meter=meter,
             touched=touched,
+            kept_shut=self._kept_shut(),
         )
 
     def _refuse(self, slug: str, path: Path, **details: Any) -> None:
@@ -313,19 +351,12 @@ class _Builder:
         )
 
     def _built(self, text: str, path: Path) -> BuildDate:
-        match = _BUILT.fullmatch(text)
         try:
-            if match is None:
-                raise ValueError(text)
-            year, month, day = (int(part) if part is not None else None for part in match.groups())
-            assert year is not None  # noqa: S101 - the pattern has four digits there
-            last_month = 12 if month is None else month
-            earliest = date(year, 1 if month is None else month, 1 if day is None else day)
-            latest = date(year, last_month, calendar.monthrange(year, last_month)[1] if day is None else day)
-        except (ValueError, calendar.IllegalMonthError):
-            self._refuse("unreadable_build_date", path, given=text)
+            return read_build_date(text, where=self.locate(path))
+        except BadInput as refused:
+            for problem in refused.problems:
+                self._add(problem)
             return BuildDate(date.min, date.max, text)
-        return BuildDate(earliest, latest, text)
 
     def _axle(self, number: int, entry: written.AxleEntry, path: Path) -> Axle:
         return Axle(
@@ -372,9 +403,8 @@ class _Builder:
     def _chamber(self, entry: written.ChamberEntry | None, path: Path) -> Chamber | None:
         if entry is None:
             return None
-        size, known = entry.type, _CHAMBER_SIZES.get(entry.design)
-        if size is not None and known is not None and not known.fullmatch(size):
-            self._refuse("word_not_allowed", (*path, "type"), given=size, allowed=_SIZES_IN_WORDS[entry.design])
+        if allowed := chamber_sizes_refusing(entry.design, entry.type):
+            self._refuse("word_not_allowed", (*path, "type"), given=entry.type, allowed=allowed)
         return Chamber(
             design=entry.design,
             type=entry.type,
@@ -420,6 +450,10 @@ class _Builder:
         for index, end in enumerate(self.entry.touched):
             self._check_place(units, end.unit, end.axle, ("touched", index))
         return frozenset((end.unit, end.axle, end.side) for end in self.entry.touched)
+
+    def _kept_shut(self) -> frozenset[tuple[str, int, str]]:
+        touched = self.entry.touched or []
+        return frozenset((end.unit, end.axle, end.side) for end in touched if not end.opened)
 
     def _check_place(self, units: Mapping[str, Unit], number: str, axle: int | None, path: Path) -> None:
         if number not in units:

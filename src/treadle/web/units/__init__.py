@@ -1,0 +1,1 @@
+"""What we have: vehicles, their fitted parts, meters, couplings and documents."""

@@ -1,0 +1,1 @@
+"""The units' screens: each view checks access, reads what was asked, calls a service and renders."""
