@@ -97,7 +97,7 @@ REFUSED = {
     ),
     "an unknown field of a touched end": (
         put(["touched"], [{"unit": "K-12", "axle": 1, "side": "left", "colour": "red"}]),
-        ("unknown_field", "touched[0]", {"field": "colour", "allowed": "axle, side, unit"}),
+        ("unknown_field", "touched[0]", {"field": "colour", "allowed": "axle, opened, side, unit"}),
     ),
     "no occasion": (without("occasion"), ("missing_field", "file", {"field": "occasion"})),
     "no readings at all": (without("readings"), ("missing_field", "file", {"field": "readings"})),

@@ -1,0 +1,1 @@
+"""Measuring: walk-arounds, readings, assessments, and what drivers report."""
