@@ -1,0 +1,1 @@
+"""Jobs: proposed, accepted, done step by step, proved, released, re-checked."""
