@@ -1,0 +1,1 @@
+"""What may leave: holds, checks at coupling, dispatch releases, the lead's orders in the yard."""
