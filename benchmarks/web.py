@@ -23,6 +23,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import datetime
+from functools import partial
 from http.cookies import SimpleCookie
 from pathlib import Path
 from urllib.parse import urlencode
@@ -62,15 +63,19 @@ def _measured(phone: Phone) -> list[tuple[str, list[float], int]]:
     rows = [
         ("units list, first page", _spans(lambda: phone.get("/units/"), ROUNDS), 60),
         ("units list, narrowed", _spans(lambda: phone.get("/units/?q=1"), ROUNDS), 60),
-        ("unit page", [_span(lambda unit=unit: phone.get(f"/units/{unit}/")) for unit in some], 60),
+        ("unit page", [_span(partial(phone.get, f"/units/{unit}/")) for unit in some], 60),
         ("dispatch board", _spans(lambda: phone.get("/dispatch/"), 50), 60),
     ]
     walk = phone.begin(some[0])
     rows.append(("one reading, alone", _spans(lambda: phone.read(walk, some[0]), ROUNDS), 25))
     rows.append((f"one reading, {CLIENTS} clients", _together(some[: CLIENTS + 1][1:]), 80))
-    flush = _span(lambda: [phone.read(walk, some[0]) for _ in range(200)])
-    rows.append(("200 waiting readings, in all", [flush], 3000))
+    rows.append(("200 waiting readings, in all", [_span(partial(_flush, phone, walk, some[0]))], 3000))
     return rows
+
+
+def _flush(phone: Phone, walk: str, unit: str) -> None:
+    for _ in range(200):
+        phone.read(walk, unit)
 
 
 def _together(units: list[str]) -> list[float]:

@@ -95,10 +95,10 @@ def saved(page):
 
 @pytest.mark.parametrize("how", ["finger", "keyboard"])
 def test_ten_wheel_ends_are_walked_with_one_over_stroked_brake_and_one_thin_lining(page_of, units, how, shop, readings):
-    """Type 30 standard: 2 in, and a drum lining 1/4 in (us-rules A.2 and A.3): 2 1/8 in and 7/32 in are past them.
+    """Type 30 standard: 2 in, and a drum lining 1/4 in (us-rules A.4 and A.3): 2 1/8 in and 7/32 in are past them.
 
     In the roadside count a stroke less than 1/4 in past its limit is half a brake, a thin lining a whole one (us-rules
-    C.2): one and a half of ten.
+    E): one and a half of ten.
     """
     tap = tap_of(how)
     page = begun(page_of)
@@ -258,7 +258,9 @@ def test_a_tap_over_a_reading_corrects_it_and_undo_takes_it_back(page_of, units,
     make_safe(page, click)
     page.get_by_role("button", name="12/32 in").click()
     focused(page, "row-0").click()
+    expect(page.locator(".rows")).to_contain_text("12")
     page.get_by_role("button", name="13/32 in").click()
+    expect(page.locator(".rows")).to_contain_text("13")
     saved(page)
     first, second = readings(kind="lining")
     assert second.corrects_id == first.pk
@@ -271,7 +273,7 @@ def test_a_tap_over_a_reading_corrects_it_and_undo_takes_it_back(page_of, units,
 
 
 def test_two_marks_on_a_rod_give_the_stroke_between_them(page_of, units, readings):
-    """5 1/8 in less 3 in is 2 1/8 in, past the 2 in of a type 30 standard chamber (us-rules A.2)."""
+    """5 1/8 in less 3 in is 2 1/8 in, past the 2 in of a type 30 standard chamber (us-rules A.4)."""
     page = begun(page_of)
     make_safe(page, click)
     to_pass(page, 2)
@@ -289,7 +291,10 @@ def test_two_marks_on_a_rod_give_the_stroke_between_them(page_of, units, reading
     expect(page.locator(".row.is-here")).to_contain_text("mark at 5 1/8 in")
     expect(page.locator(".say-place")).to_contain_text("fix")
     saved(page)
-    assert [(one.kind, one.fields["value"]) for one in readings()] == [("rod_released", "3 in"), ("rod_applied", "5 1/8 in")]
+    assert [(one.kind, one.fields["value"]) for one in readings()] == [
+        ("rod_released", "3 in"),
+        ("rod_applied", "5 1/8 in"),
+    ]
 
 
 def test_one_leaves_and_goes_on_at_the_same_place_in_the_measure_chosen(page_of, units):
@@ -312,7 +317,10 @@ def test_on_another_device_the_walk_goes_on_at_the_first_thing_missing(page_of, 
         walk.made_safe = [{"what": what, "at": "", "by": ""} for what in ("level", "chocks", "springs", "hands")]
         walk.save()
     client = browser_of("technician")
-    for fields in ({"kind": "lining", "shoe": "upper", "place": "centre"}, {"kind": "lining", "shoe": "lower", "place": "centre"}):
+    for fields in (
+        {"kind": "lining", "shoe": "upper", "place": "centre"},
+        {"kind": "lining", "shoe": "lower", "place": "centre"},
+    ):
         post(client, "readings", stroke(walk, "1/2 in", axle=1, **fields))
     post(client, "readings", stroke(walk, "none_seen", axle=1, kind="condition"))
     page = page_of("technician", on=PHONE, path=f"/walkarounds/{walk.pk}/walk/")

@@ -45,7 +45,9 @@ def test_every_way_of_writing_a_quantity_is_read_as_the_server_reads_it(page):
     got = page.evaluate(READ, CASES["reads"])
     expected = [
         {
-            "value": str(Fraction(case["value"]).as_integer_ratio()[0]) + "/" + str(Fraction(case["value"]).denominator),
+            "value": str(Fraction(case["value"]).as_integer_ratio()[0])
+            + "/"
+            + str(Fraction(case["value"]).denominator),
             "unit": case["unit"],
             "step": str(Fraction(case["step"]).numerator) + "/" + str(Fraction(case["step"]).denominator),
             "shown": case["shown"],
@@ -61,7 +63,9 @@ def test_every_way_that_is_refused_is_refused_for_the_same_reason(page):
 
 
 def test_numbers_are_shown_as_the_server_shows_them(page):
-    numbers = [(n, d, unit) for d in (1, 2, 8, 16, 32, 64, 3, 10, 1000) for n in (0, 1, 7, 17, 135) for unit in ("in", "mm")]
+    numbers = [
+        (n, d, unit) for d in (1, 2, 8, 16, 32, 64, 3, 10, 1000) for n in (0, 1, 7, 17, 135) for unit in ("in", "mm")
+    ]
     got = page.evaluate(
         """async (numbers) => {
           const { fraction, show } = await import('/static/treadle/measure.js');
@@ -157,7 +161,7 @@ def test_what_the_screen_says_of_a_reading_is_what_the_judge_says_word_for_word(
 
 
 def test_once_more_is_asked_one_step_either_side_of_the_edge_and_nowhere_else(page, person, shop):
-    """Type 30 standard: 2 in passes, 2 1/8 in does not (us-rules A.2); the tool's step is 1/8 in."""
+    """Type 30 standard: 2 in passes, 2 1/8 in does not (us-rules A.4); the tool's step is 1/8 in."""
     with shop_scope(shop.pk):
         combination(person("lead"))
     limits = page.request.get("/api/limits/K-12?occasion=service").json()

@@ -90,11 +90,28 @@ def test_a_phones_clock_may_run_a_little_ahead_and_no_more():
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_doubt_can_be_said(language):
     found = [
-        *doubts(read("rod_applied", "1 in", minutes=60), at_the_same_end=[read("rod_released", "3 in")], new_thickness=None, now=NOW),
-        *doubts(read("free_stroke", "2 in"), at_the_same_end=[read("applied_stroke", "1 in")], new_thickness=None, now=NOW),
-        *doubts(read("lining", "1 in"), at_the_same_end=[], new_thickness=read_quantity("3/4 in", "length", where="n"), now=NOW),
+        *doubts(
+            read("rod_applied", "1 in", minutes=60),
+            at_the_same_end=[read("rod_released", "3 in")],
+            new_thickness=None,
+            now=NOW,
+        ),
+        *doubts(
+            read("free_stroke", "2 in"), at_the_same_end=[read("applied_stroke", "1 in")], new_thickness=None, now=NOW
+        ),
+        *doubts(
+            read("lining", "1 in"),
+            at_the_same_end=[],
+            new_thickness=read_quantity("3/4 in", "length", where="n"),
+            now=NOW,
+        ),
     ]
-    assert {one.code for one in found} == {"in_the_future", "mark_went_back", "applied_less_than_free", "thicker_than_new"}
+    assert {one.code for one in found} == {
+        "in_the_future",
+        "mark_went_back",
+        "applied_less_than_free",
+        "thicker_than_new",
+    }
     for one in found:
         sentence = say(f"doubt.{one.code}", language, **one.details)
         assert all(str(value) in sentence for value in one.details.values())

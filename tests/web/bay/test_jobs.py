@@ -136,7 +136,7 @@ def test_a_task_the_work_showed_joins_the_job_once(reline, technician, asked):
     assert asked(technician, f"/bay/{reline.number}/add-task/", sent).status_code == 422
 
 
-def test_the_list_puts_ones_own_jobs_first_and_says_what_each_waits_for(reline, worn, lead, technician, now, asked):
+def test_the_list_puts_ones_own_jobs_first_and_says_what_each_waits_for(reline, worn, lead, technician, asked):
     first = line.reline_job(worn, lead, axle=3)
     page = asked(technician, "/bay/").content.decode()
     assert page.index(reline.number) < page.index(first.number)

@@ -1,4 +1,4 @@
-"""Re-checks: due by distance or day, recorded by a driver or for another shop, open until the strokes are taken again."""
+"""Re-checks: due by distance or day, recorded by a driver or for another shop, open until strokes are taken again."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def test_nuts_that_moved_say_what_to_do_and_are_checked_once_more(due, person, n
     assert (again.ends, again.strokes) == ([{"axle": 2, "side": "left"}], False)
 
 
-def test_the_strokes_of_a_later_walk_close_it(due, technician, shop, lead, now, asked):
+def test_the_strokes_of_a_later_walk_close_it(due, technician, shop, now, asked):
     record(due, technician, now)
     assert rechecks.strokes_taken(due) is None
     line.walk(due.unit, technician, shop, at=now - timedelta(minutes=50))

@@ -15,8 +15,9 @@ from treadle.web.units.models import FittedPart
 
 
 @pytest.fixture
-def done(reline, technician, lead, shop, now, wrench):
+def done(reline, crew, shop, now, wrench):
     """The job with every part, reading and step on record."""
+    technician, lead = crew
     line.fit_what_is_due(reline, technician, now - timedelta(hours=4))
     line.measure_after_work(reline, technician, shop, now - timedelta(hours=3))
     for state in steps.states_of(reline):
@@ -53,13 +54,11 @@ def test_a_lead_without_a_qualification_releases_nothing(done, person, asked, no
     assert [one.code for one in refused.refusals] == ["not_qualified"]
 
 
-def test_a_stroke_past_its_limit_after_the_work_is_not_released(reline, technician, lead, shop, now, wrench, asked):
+def test_a_stroke_past_its_limit_after_the_work_is_not_released(done, crew, now, asked):
     # 49 CFR 393.47(e): 2 in for a standard type 30.  Source: the sheet of US rules, found.
-    line.fit_what_is_due(reline, technician, now - timedelta(hours=4))
-    line.measure_after_work(reline, technician, shop, now - timedelta(hours=3), stroke="2 1/8 in")
-    for state in steps.states_of(reline):
-        line.write_down(reline, state, technician, lead, now - timedelta(hours=2), wrench.number)
-    page = asked(lead, f"/bay/{reline.number}/release/", {}).content.decode()
+    technician, lead = crew
+    line.measure_after_work(done, technician, done.shop, now - timedelta(hours=1), stroke="2 1/8 in")
+    page = asked(lead, f"/bay/{done.number}/release/", {}).content.decode()
     assert "Not released." in page
     assert "393.47(e)" in page
     assert not JobRelease.objects.exists()

@@ -290,7 +290,7 @@ def test_a_reading_taken_back_can_be_sent_again_without_coming_back(phone, walk)
 
 
 def test_the_answer_says_what_the_reading_comes_to(phone, walk):
-    """Type 30 standard: readjustment limit 2 in; 2 1/8 in is past it (us-rules A.2, table of 393.47(e))."""
+    """Type 30 standard: readjustment limit 2 in; 2 1/8 in is past it (us-rules A.4, table of 393.47(e))."""
     found = post(phone, "readings", stroke(walk, "2 1/8 in")).json()["found"]
     assert found[0]["outcome"] == "fix"
     assert found[0]["citation"] == "49 CFR 393.47(e)"
@@ -299,7 +299,7 @@ def test_the_answer_says_what_the_reading_comes_to(phone, walk):
 
 
 def test_a_test_of_the_air_is_judged_for_the_units_coupled(phone, walk):
-    """Applied leak over one minute: 4 psi for a combination of two (us-rules, drivers' manual); 5 psi is past it."""
+    """Applied leak over one minute: 4 psi for a combination of two (us-rules D); 5 psi is past it."""
     test = {"axle": None, "side": None, "kind": "air_loss", "state": "applied", "value": None, "seconds": 60}
     del test["axle"], test["side"]
     entry = {key: value for key, value in stroke(walk, **test).items() if key not in ("axle", "side", "value")}

@@ -23,9 +23,7 @@ def names(passes):
 
 def needed(passes, name):
     one = next(each for each in passes if each.name == name)
-    return {
-        (field.kind, field.part, field.state) for stop in one.stops for field in stop.fields if field.needed
-    }
+    return {(field.kind, field.part, field.state) for stop in one.stops for field in stop.fields if field.needed}
 
 
 def test_the_passes_come_in_the_order_of_the_work(units):
@@ -63,7 +61,12 @@ def test_a_daily_asks_a_look_the_warning_and_the_applied_leak_and_has_no_strokes
 
 def test_an_annual_asks_build_up_warning_both_leaks_and_the_spring_brakes(units):
     passes = passes_of(units, "periodic")
-    tests = {("build_up", "", ""), ("low_air_warning", "", ""), ("air_loss", "", "released"), ("spring_brake_set", "", "")}
+    tests = {
+        ("build_up", "", ""),
+        ("low_air_warning", "", ""),
+        ("air_loss", "", "released"),
+        ("spring_brake_set", "", ""),
+    }
     assert needed(passes, "tests") == tests
     assert needed(passes, "strokes") == {("applied_stroke", "", ""), ("air_loss", "", "applied")}
 
@@ -117,7 +120,7 @@ def test_a_disc_brake_is_read_by_its_pads_and_its_rod_only_where_it_can_be_seen(
 
 
 def test_the_clock_of_a_leak_stops_after_the_minute_its_figures_are_for(units):
-    """The loss is per minute (us-rules, driver's manual: after the first drop, over one minute)."""
+    """The loss is per minute (us-rules D)."""
     fields = [field for one in passes_of(units, "periodic") for stop in one.stops for field in stop.fields]
     assert {field.stops_at for field in fields if field.kind == "air_loss"} == {60}
     assert {field.stops_at for field in fields if field.kind == "build_up"} == {None}

@@ -42,7 +42,9 @@ def units(lead):
 def judged(units, lead, shop):
     """A walk with one over-stroked brake and one thin lining."""
     strokes, linings = {("K-12", 2, "left"): "2 1/8 in"}, {("T-7", 1, "right"): "7/32 in"}
-    return walked_line(units[0], lead, shop, at=timezone.now() - timedelta(hours=1), strokes=strokes, linings=linings)[1]
+    return walked_line(units[0], lead, shop, at=timezone.now() - timedelta(hours=1), strokes=strokes, linings=linings)[
+        1
+    ]
 
 
 @pytest.fixture
@@ -83,7 +85,15 @@ def test_an_old_assessment_is_shown_under_its_own_edition(judged, desk, lead, sh
     copy = {name: getattr(old, name) for name in ("about", "on", "occasion", "inputs", "policy")}
     result = {**old.result, "edition": "edition-of-long-ago", "outcome": "watch"}
     earlier = timezone.now() - timedelta(days=2)
-    before = Judged(**copy, edition="edition-of-long-ago", outcome="watch", result=result, entered_by=lead, entered_at=earlier, walk_around=old.walk_around)
+    before = Judged(
+        **copy,
+        edition="edition-of-long-ago",
+        outcome="watch",
+        result=result,
+        entered_by=lead,
+        entered_at=earlier,
+        walk_around=old.walk_around,
+    )
     before.save()
     text = desk.get(page_of(old.walk_around), {"of": str(before.pk)}).content.decode()
     assert "edition-of-long-ago" in text
@@ -91,7 +101,7 @@ def test_an_old_assessment_is_shown_under_its_own_edition(judged, desk, lead, sh
 
 
 def test_the_page_names_what_was_found_with_its_rule_and_the_count(judged, desk):
-    """Type 30 standard limit 2 in, drum lining 1/4 in (us-rules A.2 and A.3)."""
+    """Type 30 standard limit 2 in, drum lining 1/4 in (us-rules A.4 and A.3)."""
     text = desk.get(page_of(judged.walk_around)).content.decode()
     assert "49 CFR 393.47(e)" in text
     assert "49 CFR 393.47(d)" in text
@@ -155,7 +165,8 @@ def file(judged):
     """A file of the same units, walked anew."""
     taken = {**judged.inputs["taken"], "at": (timezone.now() - timedelta(minutes=20)).isoformat(), "by": "O. Teague"}
     readings = [
-        {name: value for name, value in one.items() if name not in ("id", "at", "by")} for one in judged.inputs["readings"]
+        {name: value for name, value in one.items() if name not in ("id", "at", "by")}
+        for one in judged.inputs["readings"]
     ]
     once = {json.dumps(one, sort_keys=True): one for one in readings}
     return {**judged.inputs, "taken": taken, "readings": list(once.values())}

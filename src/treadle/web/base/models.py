@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -34,8 +34,8 @@ class ShopRow(models.Model):
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     shop = models.ForeignKey("people.Shop", on_delete=models.PROTECT, related_name="+", editable=False)
 
-    objects: Any = ShopManager()
-    across_shops: Any = models.Manager()
+    objects: ClassVar[Any] = ShopManager()
+    across_shops: ClassVar[Any] = models.Manager()  # type: ignore[no-redef]  # the plugin has it from Meta
 
     class Meta:
         abstract = True
@@ -50,9 +50,9 @@ class ShopRow(models.Model):
     def belongs(self) -> None:
         """Take the shop in scope, and refuse a row of another shop or one that points at another's."""
         here = shop_in_scope()
-        if self.shop_id is None:
+        if getattr(self, "shop_id", None) is None:
             self.shop_id = here
-        if self.shop_id != here:
+        elif self.shop_id != here:
             raise OtherShop(f"{self._meta.label} {self.pk} belongs to another shop")
         for field in self._meta.concrete_fields:
             other = self._state.fields_cache.get(field.name) if field.is_relation else None
@@ -95,8 +95,8 @@ class InsertOnlyManager(models.Manager.from_queryset(InsertOnlyQuerySet)):  # ty
 class InsertOnly(ShopRow, Stamped):
     """A record: written once, then never changed; a correction is a new row that points at this one."""
 
-    objects: Any = InsertOnlyManager()
-    across_shops: Any = models.Manager.from_queryset(InsertOnlyQuerySet)()
+    objects: ClassVar[Any] = InsertOnlyManager()
+    across_shops: ClassVar[Any] = models.Manager.from_queryset(InsertOnlyQuerySet)()
 
     class Meta(ShopRow.Meta):
         abstract = True

@@ -235,7 +235,8 @@ def record_re_check(
 
 def _settle(re_check: ReCheck, rows: Iterable[Mapping[str, Any]], *, by: Person, at: datetime) -> None:
     """Close the re-check once all of it is recorded; ask again for the wheels of which a nut moved."""
-    if wheels_checked(re_check) and not strokes_due(re_check):
+    as_kept = ReCheck.objects.get(pk=re_check.pk)  # whoever asked may hold the records as they were before
+    if wheels_checked(as_kept) and not strokes_due(as_kept):
         re_check.done_at = at
         re_check.save(update_fields=["done_at"])
     moved = [{"axle": row["axle"], "side": row["side"]} for row in rows if row["moved"]]

@@ -51,11 +51,18 @@ export class Outbox {
 
   /** Keep an entry; resolves once it is written here for good. */
   async put(entry) {
-    const kept = { state: "waiting", problems: [], ...entry, walk: this.walk, sender: this.sender, number: this.#next() };
-    const at = this.entries.findIndex((one) => one.id === kept.id);
-    await this.#write(kept);
-    if (at < 0) this.entries.push(kept);
-    else this.entries[at] = kept;
+    const kept = { problems: [], ...entry, state: "waiting", walk: this.walk, sender: this.sender, number: this.#next() };
+    const before = this.entries;
+    const shown = { ...kept, state: "writing" };
+    this.entries = [...before.filter((one) => one.id !== kept.id), shown];
+    this.told();
+    try {
+      await this.#write(kept);
+    } catch (fault) {
+      this.entries = before;
+      throw fault;
+    }
+    shown.state = "waiting";
     this.told();
     this.soon();
     return kept;

@@ -224,7 +224,7 @@ function heard(entry, answer) {
   }
   for (const one of outbox.entries) {
     const row = readings.rows.get(one.id);
-    if (row) row.refused = one.state !== "waiting";
+    if (row) row.refused = ["doubtful", "person"].includes(one.state);
   }
   draw();
 }

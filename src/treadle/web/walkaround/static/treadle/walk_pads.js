@@ -60,7 +60,7 @@ export function drawPhoto({ data, state, acts, here }) {
   const stop = here.stopAt();
   const done = state.photographed === here.keyOf(stop, { kind: "photo" });
   return h("label", { class: "pad-photo" }, icon("camera"), h("span", {}, done ? data.words.photo_kept : data.words.photo),
-    h("input", { type: "file", accept: "image/*", capture: "environment", class: "visually-hidden", "data-focus": "photo", onchange: (event) => event.target.files[0] && acts.photo(event.target.files[0]) }));
+    h("input", { type: "file", accept: "image/*", capture: "environment", "aria-label": data.words.photo, "data-focus": "photo", onchange: (event) => event.target.files[0] && acts.photo(event.target.files[0]) }));
 }
 
 // ---- sizes

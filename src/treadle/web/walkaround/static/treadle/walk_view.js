@@ -46,6 +46,7 @@ function progressText({ words }, here) {
 function savedText({ words }, outbox) {
   const count = outbox.entries.length;
   if (!count) return words.all_saved;
+  if (outbox.entries.some((one) => one.state === "writing")) return words.saving;
   return fill(count === 1 ? words.one_waiting : words.waiting, { count });
 }
 
