@@ -120,7 +120,7 @@ def judged(unit, kind, *, axle, text=None, special=None, place=None, reservoir="
 
 
 def readings():
-    """Strokes, linings and drums round every limit, in inches and millimetres, at pressures inside the range and out."""
+    """Strokes, linings and drums round every limit, in inches and in millimetres, at pressures in and out of range."""
     for eighths in range(8, 25):
         for reservoir in ("90 psi", "70 psi", "110 psi", "620 kPa"):
             text = f"{show_number(Fraction(eighths, 8), 'in')} in"

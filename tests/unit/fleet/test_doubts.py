@@ -1,4 +1,4 @@
-"""Readings that cannot be so: what a rod and a shoe can do is mechanics, not law (brake-mechanics 3, common practice)."""
+"""Readings that cannot be so: what a rod and a shoe can do is mechanics (brake-mechanics 3, common practice)."""
 
 from __future__ import annotations
 

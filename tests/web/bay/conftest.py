@@ -55,6 +55,12 @@ def reline(worn, lead, technician, now):
 
 
 @pytest.fixture
+def crew(technician, lead, wrench):
+    """Who does the work and who looks a second time, with a wrench in calibration."""
+    return technician, lead
+
+
+@pytest.fixture
 def asked():
     """Ask for a page as somebody."""
 

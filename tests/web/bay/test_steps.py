@@ -6,6 +6,7 @@ import uuid
 from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 from web import line
 
 from treadle.errors import BadInput
@@ -19,13 +20,13 @@ def state_of(job, step):
     return next(one for one in steps.states_of(job) if one.step.id == step)
 
 
-def done_until(job, step, by, second, at, tool="TW-2"):
+def done_until(job, step, crew, at):
     """Write down every step before one."""
     for state in steps.states_of(job):
         if state.step.id == step:
             return
         if not state.done:
-            line.write_down(job, state, by, second, at, tool)
+            line.write_down(job, state, *crew, at, "TW-2")
 
 
 def write(job, step, by, at, **more):
@@ -48,17 +49,19 @@ def test_a_step_after_a_hold_point_waits_for_it(reline, technician, now):
     assert refused.value.barrier.step.id == "make_safe.chocks"
 
 
-def test_a_hold_point_of_one_end_keeps_nobody_from_the_other(reline, technician, lead, now, wrench):
-    done_until(reline, "strip.cage/left", technician, lead, now)
+def test_a_hold_point_of_one_end_keeps_nobody_from_the_other(reline, crew, now):
+    technician, _ = crew
+    done_until(reline, "strip.cage/left", crew, now)
     write(reline, "strip.cage/right", technician, now, confirmed=True)
     assert state_of(reline, "strip.cage/right").done
     with pytest.raises(steps.HoldPointOpen):
         write(reline, "strip.wheels_off_duals/left", technician, now)
 
 
-def test_too_little_air_does_not_pass_the_hold_point_and_stays_on_the_form(reline, technician, lead, now, asked):
+def test_too_little_air_does_not_pass_the_hold_point_and_stays_on_the_form(reline, crew, now, asked):
+    technician, _ = crew
     # At least 100 psi before spring brakes are released: common practice, no source.
-    done_until(reline, "make_safe.pressure", technician, lead, now)
+    done_until(reline, "make_safe.pressure", crew, now)
     answer = asked(technician, page_of(reline, "make_safe.pressure"), sent(measured_0_0="95"))
     assert answer.status_code == 422
     assert 'value="95"' in answer.content.decode()
@@ -97,10 +100,11 @@ def test_a_correction_is_a_new_row_that_points_at_the_old(reline, technician, no
     assert StepRecord.objects.filter(pk=first.pk, note="").exists()
 
 
-def test_the_second_person_enters_their_own_password(reline, technician, lead, now, wrench, asked):
+def test_the_second_person_enters_their_own_password(reline, crew, now, asked):
+    technician, lead = crew
     step = "rebuild.springs_seated/left"
     line.measure_after_work(reline, technician, reline.shop, now)
-    done_until(reline, step, technician, lead, now)
+    done_until(reline, step, crew, now)
     form = {"confirmed": "on", "second": str(lead.pk)}
     refused = asked(technician, page_of(reline, step), sent(**form, second_password="of-somebody-else"))
     assert "not the password of the person chosen" in refused.content.decode()
@@ -109,30 +113,33 @@ def test_the_second_person_enters_their_own_password(reline, technician, lead, n
     assert state_of(reline, step).row.second == lead
 
 
-def test_a_password_somebody_else_made_proves_no_second_person(reline, technician, lead, now, wrench, asked):
+def test_a_password_somebody_else_made_proves_no_second_person(reline, crew, now, asked):
+    technician, lead = crew
     step = "rebuild.springs_seated/left"
     line.measure_after_work(reline, technician, reline.shop, now)
-    done_until(reline, step, technician, lead, now)
+    done_until(reline, step, crew, now)
     lead.must_change_password = True
     lead.save()
     form = sent(confirmed="on", second=str(lead.pk), second_password=PASSWORD)
     assert asked(technician, page_of(reline, step), form).status_code == 422
 
 
-def test_a_driver_is_no_second_person(reline, technician, lead, person, now, wrench):
+def test_a_driver_is_no_second_person(reline, crew, person, now):
+    technician, _ = crew
     step = "rebuild.springs_seated/left"
     line.measure_after_work(reline, technician, reline.shop, now)
-    done_until(reline, step, technician, lead, now)
+    done_until(reline, step, crew, now)
     with pytest.raises(BadInput) as refused:
         write(reline, step, technician, now, confirmed=True, second=person("driver"))
     assert refused.value.problems[0].slug == "second_may_not"
 
 
 @pytest.fixture
-def at_torque(reline, technician, lead, now, wrench):
+def at_torque(reline, crew, now):
     """The job at the final torque of its left wheel."""
+    technician, _ = crew
     line.measure_after_work(reline, technician, reline.shop, now)
-    done_until(reline, "refit.torque/left", technician, lead, now)
+    done_until(reline, "refit.torque/left", crew, now)
     return reline
 
 
@@ -155,15 +162,16 @@ def test_one_whole_torque_record_is_taken_with_a_value_in_its_own_band(at_torque
 
 
 @pytest.mark.parametrize(
-    ("due", "kind", "says"),
+    "tool",
     [
         (-1, "torque_wrench", "was due"),
         (None, "torque_wrench", "no calibration is on record"),
         (30, "gauge", "Select a valid choice"),
     ],
 )
-def test_only_a_torque_wrench_in_calibration_tightens_a_wheel(at_torque, technician, now, asked, due, kind, says):
-    day = None if due is None else (now + timedelta(days=due)).date()
+def test_only_a_torque_wrench_in_calibration_tightens_a_wheel(at_torque, technician, asked, tool):
+    due, kind, says = tool
+    day = None if due is None else timezone.localdate() + timedelta(days=due)
     Tool.objects.create(number="TW-9", kind=kind, calibration_due_on=day)
     step = state_of(at_torque, "refit.torque/left").step
     answer = asked(technician, page_of(at_torque, "refit.torque/left"), torque(step, "475", wrench="TW-9"))
@@ -230,10 +238,11 @@ def test_a_drum_is_replaced_while_the_reline_has_the_brake_open_and_each_act_sta
     assert ids.index("strip.shoes_off/right") < ids.index("inspect.new_drum/left") < ids.index("rebuild.shoes_on/left")
 
 
-def test_a_new_drum_is_measured_itself_and_not_by_the_readings_of_the_old(reline, technician, lead, shop, now, wrench):
+def test_a_new_drum_is_measured_itself_and_not_by_the_readings_of_the_old(reline, crew, now):
+    technician, lead = crew
     jobs.add_task(reline, {"procedure": "drum_replacement", "axle": 2, "sides": ["left", "right"]}, by=lead)
-    line.measure_after_work(reline, technician, shop, now - timedelta(hours=4))
-    done_until(reline, "inspect.new_drum/left", technician, lead, now - timedelta(hours=3))
+    line.measure_after_work(reline, technician, reline.shop, now - timedelta(hours=4))
+    done_until(reline, "inspect.new_drum/left", crew, now - timedelta(hours=3))
     for side in line.SIDES:
         spec = {"nominal": "16.5 in", "discard": "16.62 in"}
         part = {"axle": 2, "side": side, "slot": "drum", "spec": spec, "lot": "D-7"}

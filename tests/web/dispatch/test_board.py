@@ -192,7 +192,7 @@ def test_a_trailers_re_check_goes_by_the_meter_of_what_pulled_it(make, lead, sho
 
 
 def test_coupled_units_stand_in_one_line_from_the_front(make, standing_trailer, lead, shop):
-    tractor_row, trailer_row = make("K-2", "T-2")
+    _, trailer_row = make("K-2", "T-2")
     last = standing_trailer("T-3")
     couple(trailer_row, last, at=timezone.now(), by=lead)
     assert list(lines(shop)) == ["K-2,T-2,T-3"]

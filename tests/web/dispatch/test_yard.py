@@ -110,6 +110,7 @@ def test_the_tag_says_held_with_why_then_not_released_then_released(make, lead, 
     assert isinstance(held.state, Held)
     assert held.state.outcome == "fix"
     assert any("393.47(e)" in reason.says for reason in held.state.why)
+    assert {reason.outcome for reason in held.state.why} == {"fix"}
     units = make("K-2", "T-2")
     waiting = tag_of(units[0], lead, shop)
     assert (waiting.state.kind, waiting.state.move) == ("waiting", None)
@@ -123,7 +124,8 @@ def test_a_unit_in_order_behind_a_held_one_is_not_released_and_says_which_holds_
     units = make("K-2", "T-2", strokes={("T-2", 1, "left"): "2 1/4 in"})
     tag = tag_of(units[0], lead, shop)
     assert tag.state.outcome is None
-    assert [reason.where for reason in tag.state.why if reason.outcome == "fix"] == ["T-2"]
+    said = [reason.says for reason in tag.state.why if reason.outcome == "fix"]
+    assert say("dispatch.obstacle.fix", "en", where="T-2") in said
 
 
 def test_the_tag_prints_full_and_half_on_either_paper(make, browser_of):

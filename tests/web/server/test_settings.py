@@ -76,7 +76,7 @@ def test_every_answer_says_what_a_page_may_do():
     assert answer.headers["X-Frame-Options"] == "DENY"
     assert answer.headers["Referrer-Policy"] == "same-origin"
     assert answer.headers["Permissions-Policy"] == "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
-    assert answer.headers["Cache-Control"] == "private, no-cache"
+    assert answer.headers["Cache-Control"] == "private, no-store"
 
 
 @pytest.mark.django_db

@@ -1,4 +1,4 @@
-"""The API keeps what its own description promises, whatever it is sent: no fault of ours, no answer it does not name."""
+"""The API keeps what its description promises, whatever it is sent: no fault, and no answer it does not name."""
 
 from __future__ import annotations
 

@@ -10,7 +10,9 @@ from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from PIL import Image
 from python_calamine import load_workbook
@@ -376,9 +378,6 @@ def test_a_walk_that_is_over_leads_to_what_it_came_to(desk, judged):
 
 
 def test_the_list_takes_as_many_queries_for_many_walks_as_for_few(desk, units, lead, shop, django_assert_num_queries):
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
     walked_line(units[0], lead, shop, at=timezone.now() - timedelta(days=3))
     with CaptureQueriesContext(connection) as few:
         desk.get("/walkarounds/")

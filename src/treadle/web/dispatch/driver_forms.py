@@ -14,7 +14,7 @@ from treadle.rules.load import shipped
 from treadle.web.dispatch.forms import Spoken
 from treadle.web.dispatch.obstacles import CERTIFIED
 from treadle.web.dispatch.wording import condition_said, item_said
-from treadle.words import say
+from treadle.words import has, say
 
 AT_A_WHEEL = ("service_brakes", "parking_brake", "tires", "wheels", "other")
 """What of the items of 49 CFR 396.11 stands at a wheel end."""
@@ -26,10 +26,18 @@ def items_at(*, wheel: bool) -> tuple[str, ...]:
     return AT_A_WHEEL if wheel else ITEMS
 
 
-class SeenForm(Spoken):
+class OfTheDoor(Spoken):
+    """A form of the driver's door, whose words stand under ``driver.field`` and ``driver.help``."""
+
+    def words_of(self, name: str) -> tuple[str, str]:
+        """Return the label of a field, and its help where there is any."""
+        told = say(f"driver.help.{name}", self.language) if has(f"driver.help.{name}") else ""
+        return say(f"driver.field.{name}", self.language), told
+
+
+class SeenForm(OfTheDoor):
     """What every report has: its id, what the meter shows and where the vehicle is."""
 
-    group = "driver"
     id = forms.UUIDField(widget=forms.HiddenInput)
     meter = forms.CharField(
         required=False, max_length=24, widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
@@ -84,10 +92,9 @@ class NothingFoundForm(SeenForm):
     """The driver's statement that no defect was found."""
 
 
-class AnswerForm(Spoken):
+class AnswerForm(OfTheDoor):
     """The carrier's certificate on a reported defect."""
 
-    group = "driver"
     id = forms.UUIDField(widget=forms.HiddenInput)
     what = forms.ChoiceField(widget=forms.RadioSelect)
     said = forms.CharField(max_length=1000, widget=forms.Textarea(attrs={"rows": 3}))

@@ -20,23 +20,20 @@ LONGEST_ORDER = timedelta(days=3)
 
 
 class Spoken(forms.Form):
-    """A form whose labels and help stand under the words of its `group` in the person's language."""
-
-    group = "dispatch"
+    """A form whose labels and help stand under ``dispatch.field`` and ``dispatch.help`` in the person's language."""
 
     def __init__(self, *args: Any, language: str, **kwargs: Any) -> None:
         """Give every field its words."""
         super().__init__(*args, **kwargs)
         self.language = language
         for name, field in self.fields.items():
-            if isinstance(field.widget, forms.HiddenInput):
-                continue
-            field.label = field.label or say(self._code("field", name), language)
-            if has(self._code("help", name)):
-                field.help_text = say(self._code("help", name), language)
+            if not isinstance(field.widget, forms.HiddenInput):
+                field.label, field.help_text = self.words_of(name)
 
-    def _code(self, kind: str, name: str) -> str:
-        return f"{self.group}.{kind}.{name}"
+    def words_of(self, name: str) -> tuple[str, str]:
+        """Return the label of a field, and its help where there is any."""
+        told = say(f"dispatch.help.{name}", self.language) if has(f"dispatch.help.{name}") else ""
+        return say(f"dispatch.field.{name}", self.language), told
 
 
 class LetGoForm(Spoken):

@@ -48,7 +48,7 @@ def obstacles_of(units: Sequence[Unit] | None, *, shop: Shop, at: datetime) -> l
     return [*_of_work(units), *_of_reports(units), *_of_re_checks(units, shop=shop, at=at)]
 
 
-def _among(rows: QuerySet[Any], units: Sequence[Unit] | Sequence[UUID] | None) -> QuerySet[Any]:
+def _among(rows: QuerySet[Any], units: Sequence[Unit] | None) -> QuerySet[Any]:
     return rows if units is None else rows.filter(unit__in=units)
 
 
@@ -91,9 +91,15 @@ def _of_reports(units: Sequence[Unit] | None) -> list[Obstacle]:
 # -- re-checks
 
 
-def re_checks_open(units: Sequence[Unit] | Sequence[UUID] | None) -> list[ReCheck]:
+def re_checks_open(units: Sequence[Unit] | None) -> list[ReCheck]:
     """Return the re-checks that nobody has recorded yet."""
     return list(_among(ReCheck.objects.filter(done_at=None), units).select_related("unit", "job").order_by("due_on"))
+
+
+def re_checks_open_on(numbers: Sequence[str]) -> list[ReCheck]:
+    """Return the re-checks nobody has recorded yet on the units of some numbers."""
+    rows = ReCheck.objects.filter(done_at=None, unit__number__in=numbers)
+    return list(rows.select_related("unit", "job").order_by("due_on"))
 
 
 def _of_re_checks(units: Sequence[Unit] | None, *, shop: Shop, at: datetime) -> list[Obstacle]:

@@ -13,17 +13,17 @@ from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
-from django.db.models import Q, Value
+from django.db.models import ExpressionWrapper, F, IntegerField, Q, Value
 from django.db.models.functions import Coalesce
 
-from treadle.assess.verdict import SEVERITY, worst
+from treadle.assess.verdict import SEVERITY
 from treadle.fleet.records import POWER_UNITS
 from treadle.reports.wording import capital, place_of
 from treadle.web.bay.jobs import OPEN, STARTED
 from treadle.web.bay.models import Job, ReCheck
 from treadle.web.dispatch.board import NEVER, unseen_keeps_in
 from treadle.web.dispatch.models import DispatchRelease
-from treadle.web.dispatch.obstacles import Obstacle, obstacles_of, re_checks_open
+from treadle.web.dispatch.obstacles import Obstacle, obstacles_of, re_checks_open_on
 from treadle.web.people.models import Shop
 from treadle.web.units.models import Coupling, Unit
 from treadle.web.walkaround.models import Standing
@@ -43,8 +43,9 @@ class Seen(NamedTuple):
     kind: str
     outcome: str
     together: str
-    behind: bool
-    ever: bool
+    behind: int | None
+    """Whether something was entered since."""
+    ever: int
     """Whether anything was ever read of it."""
 
 
@@ -72,7 +73,13 @@ def fleet_lines(shop: Shop, *, at: datetime) -> list[Line]:
     held: dict[str, list[Obstacle]] = defaultdict(list)
     for obstacle in obstacles_of(None, shop=shop, at=at):
         held[obstacle.unit].append(obstacle)
-    lines = [_line(units, held, kept_in) for units in _combinations()]
+    alike: dict[tuple[Any, ...], Line] = {}  # most of a fleet stands like most of it: worked out once for all
+    lines = []
+    for units in _combinations():
+        how = tuple(unit[1:] for unit in units)
+        if how not in alike:
+            alike[how] = _line(units, kept_in)
+        lines.append(_with_obstacles(_like(alike[how], units), held))
     return sorted(lines, key=_place)
 
 
@@ -96,33 +103,56 @@ def _combinations() -> list[tuple[Seen, ...]]:
 
 
 def _rows() -> Iterable[tuple[Any, ...]]:
-    """Give every unit of the fleet in the order of `Seen`, by number; what was never worked out is unseen."""
-    units = Unit.objects.filter(left_fleet_on=None).order_by("number")
+    """Give every unit of the fleet in the order of `Seen`; what was never worked out is unseen."""
+    units = Unit.objects.filter(left_fleet_on=None).order_by()
     return units.values_list(  # type: ignore[no-any-return]
         "number",
         "kind",
         Coalesce("standing__outcome", Value("unseen")),
         Coalesce("standing__together", Value("")),
-        Coalesce("standing__behind", Value(False)),  # noqa: FBT003 - a value of the database's own
-        Q(standing__seen_at__isnull=False),
+        _truth(F("standing__behind")),
+        _truth(Q(standing__seen_at__isnull=False)),
     )
 
 
-def _line(units: tuple[Seen, ...], held: Mapping[str, Sequence[Obstacle]], kept_in: frozenset[str]) -> Line:
+def _truth(expression: Any) -> ExpressionWrapper:
+    """Leave a truth as the database has it, 0 or 1, where thousands would each be converted."""
+    return ExpressionWrapper(expression, output_field=IntegerField())
+
+
+def _line(units: tuple[Seen, ...], kept_in: frozenset[str]) -> Line:
+    """Return a line as its readings alone have it."""
     behind = any(unit.behind for unit in units)
-    outcomes = [unit.outcome for unit in units] + ([] if behind else [unit.together for unit in units if unit.together])
-    outcome = worst(outcomes) or "unseen"
-    obstacles = tuple(one for unit in units for one in held.get(unit.number, ()))
     never_read = not all(unit.ever for unit in units)
-    stays = outcome in kept_in or never_read or bool(obstacles) or behind
-    group = outcome if outcome in kept_in or never_read else WAITS if stays else "goes"
-    state: State = "alone" if units[0].kind not in POWER_UNITS else "stays" if stays else "goes"
-    return Line(units, outcome, state, group, obstacles, behind)
+    outcome = min((unit.outcome for unit in units), key=SEVERITY.__getitem__)
+    if not behind:  # what they were together holds for these units alone, so long as nothing changed
+        outcome = min((outcome, *(unit.together or outcome for unit in units)), key=SEVERITY.__getitem__)
+    by_readings = outcome in kept_in or never_read
+    group = outcome if by_readings else WAITS if behind else "goes"
+    state: State = "alone" if units[0].kind not in POWER_UNITS else "goes" if group == "goes" else "stays"
+    return Line(units, outcome, state, group, (), behind)
+
+
+def _like(line: Line, units: tuple[Seen, ...]) -> Line:
+    return Line(units, line.outcome, line.state, line.group, (), line.behind)
+
+
+def _with_obstacles(line: Line, held: Mapping[str, Sequence[Obstacle]]) -> Line:
+    """Add what keeps a line in besides its readings."""
+    if held:
+        line.obstacles = tuple(one for unit in line.units for one in held.get(unit.number, ()))
+    if line.obstacles and line.group == "goes":
+        line.group = WAITS
+        line.state = "alone" if line.state == "alone" else "stays"
+    return line
 
 
 def _place(line: Line) -> tuple[int, int, str]:
-    states = ("stays", "goes", "alone")
-    return states.index(line.state), _ORDER.index(line.group) if line.group in _ORDER else len(_ORDER), line.asked
+    return _STATES[line.state], _GROUPS[line.group], line.units[0].number
+
+
+_STATES = {"stays": 0, "goes": 1, "alone": 2}
+_GROUPS = {group: place for place, group in enumerate((*_ORDER, "watch", "good", "goes"))}
 
 
 # -- what is said of the lines shown
@@ -154,17 +184,16 @@ class Details:
 def details_of(lines: Sequence[Line], *, at: datetime, language: str) -> Details:
     """Return why lines are kept in, what is planned for them, what they take along, and when they were let go last."""
     numbers = [unit.number for line in lines for unit in line.units]
-    ids = list(Unit.objects.filter(number__in=numbers).values_list("pk", flat=True))
     found = Details()
-    reasons = Standing.objects.filter(unit__in=ids).values_list("unit__number", "reasons__0", "reasons__1")
+    reasons = Standing.objects.filter(unit__number__in=numbers).values_list("unit__number", "reasons__0", "reasons__1")
     for number, first, second in reasons:
         if first is not None:
             found.why[number] = _why(first, language, more=second is not None)
     waiting = [state for state in OPEN if state not in STARTED]
-    jobs = Job.objects.filter(unit__in=ids, state__in=waiting).order_by("number")
+    jobs = Job.objects.filter(unit__number__in=numbers, state__in=waiting).order_by("number")
     for number, job, state in jobs.values_list("unit__number", "number", "state"):
         found.jobs[number].append((job, state))
-    for re_check in re_checks_open(ids):
+    for re_check in re_checks_open_on(numbers):
         found.re_checks[re_check.unit.number].append(re_check)
     found.releases = _last_releases([line.units[0].number for line in lines], since=at - RELEASES_SHOWN_FOR)
     return found

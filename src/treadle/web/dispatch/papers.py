@@ -162,21 +162,34 @@ def _held_as(unit: Unit, verdict: Verdict) -> str | None:
 
 
 def _since(unit: Unit, verdict: Verdict, now: datetime) -> datetime:
-    if _held_as(unit, verdict) is None:
+    """Return since when a unit is kept in: the last reading of it, or the report that nobody has answered."""
+    held_as = _held_as(unit, verdict)
+    if held_as is None:
         return now
+    own = [one for one in verdict.obstacles if one.unit in (unit.number, "")]
+    reported: list[datetime] = [one.details["at"] for one in own if "at" in one.details]
+    if reported and not any(one.code in OF_READINGS for one in own):
+        return min(reported)
     read = [one.taken.at for one in verdict.record.readings if one.unit == unit.number]
     return max(read, default=unit.entered_at)
 
 
 def _why_held(unit: Unit, verdict: Verdict, language: str) -> tuple[Reason, ...]:
+    """Return what keeps a unit in and nothing it may go with, what was not read last of its own."""
     said = [obstacle_said(one, language) for one in verdict.obstacles]
     own = [obstacle_reason(one) for one in said if one.unit == unit.number and one.code not in OF_READINGS]
     others = [
-        Reason(outcome=one.code if one.code in OF_READINGS else "unseen", where=one.unit, says=one.says)
+        Reason(
+            outcome=one.code if one.code in OF_READINGS else "unseen",
+            where=capital(place_of(None, None, None, language)),
+            says=one.says,
+        )
         for one in said
         if one.unit not in (unit.number, "")
     ]
-    return (*_reasons_for(verdict.assessment, unit.number, language), *own, *others)
+    found = [one for one in _reasons_for(verdict.assessment, unit.number, language) if one.outcome in OF_READINGS]
+    decided = [one for one in found if one.outcome != "unseen"]
+    return (*decided, *own, *(one for one in found if one.outcome == "unseen"), *others)
 
 
 def _move(unit: Unit, at: datetime, zone: ZoneInfo) -> YardMove | None:

@@ -41,7 +41,6 @@ class ScopeAndLanguage:
         with scope, translation.override(_SPOKEN[language]), timezone.override(ZoneInfo(zone)):
             response = self.get_response(request)
         response.headers.setdefault("Content-Language", language)
-        response.headers.setdefault("Cache-Control", "private, no-store")
         return response
 
 

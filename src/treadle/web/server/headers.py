@@ -11,7 +11,7 @@ PERMISSIONS = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
 
 
 class Headers:
-    """Middleware: what pages may use of the phone, and that no copy of a page is kept without asking again."""
+    """Middleware: what pages may use of the phone, and that no copy of a page stays on a shared one."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -20,5 +20,5 @@ class Headers:
         """Answer the request and add what the answer does not say itself."""
         response = self.get_response(request)
         response.headers.setdefault("Permissions-Policy", PERMISSIONS)
-        response.headers.setdefault("Cache-Control", "private, no-cache")
+        response.headers.setdefault("Cache-Control", "private, no-store")
         return response

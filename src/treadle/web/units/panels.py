@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest
 
 from treadle.web.units.models import Unit
+from treadle.words import say
 
 Fill = Callable[[HttpRequest, Unit], Mapping[str, Any] | None]
 
@@ -56,11 +57,11 @@ def register_action(action: Action) -> None:
 
 def panels_for(request: HttpRequest, unit: Unit) -> list[dict[str, Any]]:
     """Return the panels that have something to show, in order, each with its title, template and context."""
-    shown = []
+    shown, language = [], request.language  # type: ignore[attr-defined]
     for panel in sorted(_PANELS.values(), key=lambda one: (one.order, one.name)):
         context = panel.fill(request, unit)
         if context is not None:
-            named = {"name": panel.name, "title": panel.title, "template": panel.template}
+            named = {"name": panel.name, "title": say(panel.title, language), "template": panel.template}
             shown.append({**named, "context": context})
     return shown
 
@@ -69,4 +70,5 @@ def actions_for(request: HttpRequest, unit: Unit) -> list[dict[str, str]]:
     """Return what can be done with the unit by this person, in order, as label and address."""
     offered = sorted(_ACTIONS.values(), key=lambda one: (one.order, one.name))
     found = ((action.label, action.address(request, unit)) for action in offered)
-    return [{"label": label, "address": address} for label, address in found if address is not None]
+    language = request.language  # type: ignore[attr-defined]
+    return [{"label": say(label, language), "address": address} for label, address in found if address is not None]

@@ -183,7 +183,7 @@ def take_reading(request: HttpRequest, entry: ReadingIn) -> Any:
 
 
 @router.get("/walk-arounds/{uuid:walk_around}/readings", auth=_READS, response={200: ReadingsOut, **_REFUSED})
-def readings(request: HttpRequest, walk_around: UUID, since: Text = "") -> Any:  # noqa: ARG001 - a view takes its request
+def readings(request: HttpRequest, walk_around: UUID, since: Text = "") -> Any:
     """Return the readings that came in since a moment: those of everybody on this walk-around, corrected ones too."""
     walk = get_object_or_404(WalkAround.objects, pk=walk_around)
     until = timezone.now()

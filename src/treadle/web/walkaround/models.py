@@ -156,7 +156,7 @@ class Standing(ShopRow):
     unit = models.OneToOneField(Unit, on_delete=models.CASCADE, related_name="standing")
     outcome = models.CharField(max_length=8, default="unseen")
     together = models.CharField(max_length=8, blank=True)
-    """What all the units it was coupled with then came to, their share of defective brakes with them; empty: not asked."""
+    """What it and the units coupled with it came to, their share of defective brakes included; empty: not asked."""
     ends = models.JSONField(default=list)
     """Outcome and deciding value of each wheel end, for the drawing."""
     reasons = models.JSONField(default=list)

@@ -63,9 +63,7 @@ def screen_of(walk: WalkAround, shop: Shop, person: Person, *, language: str, no
         "units": [_unit(record, language) for record in records],
         "limits": limits,
         "conditions": _conditions(language),
-        "readings": [
-            row.model_dump(mode="json") for row in readings_out(rows, shop, at=now, language=language)
-        ],
+        "readings": [row.model_dump(mode="json") for row in readings_out(rows, shop, at=now, language=language)],
         "until": timezone.now().isoformat(),
         "words": words(language),
         "outcomes": {

@@ -176,6 +176,7 @@ async function enter(fields, { kind, stop = stopAt(), field = fieldsAt(stop)[sta
 
 /** Go on to what is asked next at this stop, where nothing is wrong. */
 function forward(stop, field, row) {
+  if (state.layout === "keep") return;
   const outcome = readings.verdict(row, stop, field)?.outcome;
   if (outcome === "fix" || outcome === "hold" || field.kind === "condition") return;
   const fields = fieldsAt(stop);
@@ -273,6 +274,11 @@ function keep() {
 const acts = {
   go,
   next: () => {
+    const open = openField();
+    if (open) {
+      acts.choose(fieldsAt(stopAt()).findIndex((field) => keyOf(stopAt(), field) === keyOf(stopAt(), open)));
+      return;
+    }
     const place = nextPlace();
     if (place) go(place.pass, place.stop);
     else acts.open("finish");
@@ -453,7 +459,14 @@ function lastHere() {
   return rows.filter((row) => fields.some((field) => [field.kind, field.reads].includes(row.kind) || (row.kind === "not_seen" && row.fields.what === field.kind))).at(-1) ?? null;
 }
 
-const here = { passAt, stopAt, fieldsAt, nextPlace, previousPlace, progress, isSafe, isHeld, keyOf, lastHere };
+/** What the keeper is asked next at this stop, once what stands there was read back; for whoever walks, nothing. */
+function openField() {
+  if (state.layout !== "keep" || state.ready === false || !state.last) return null;
+  const stop = stopAt();
+  return fieldsAt(stop).find((field) => field.needed && !readings.isAnswered(stop, field)) ?? null;
+}
+
+const here = { openField, passAt, stopAt, fieldsAt, nextPlace, previousPlace, progress, isSafe, isHeld, keyOf, lastHere };
 
 let drawing = false;
 function draw() {

@@ -8,7 +8,8 @@ import { endFacts } from "./readings.js";
 /** Draw the whole screen. */
 export function drawWalk(all) {
   const { state, here } = all;
-  const alone = ["map", "finish", "waiting"].includes(state.open) || here.passAt().name === "hold";
+  const keeps = state.layout === "keep" && state.ready !== false && here.passAt().name !== "safe";
+  const alone = ["map", "finish", "waiting"].includes(state.open) || here.passAt().name === "hold" || keeps;
   return [bar(all), alone ? null : where(all), screenOf(all)];
 }
 
@@ -34,7 +35,7 @@ function bar({ data, state, outbox, here }) {
     h("a", { class: "bar-back", href: data.urls.list, "aria-label": data.words.leave }, icon("back")),
     h("strong", { class: "bar-unit" }, here.stopAt().unit),
     h("span", { class: "bar-facts" }, fill(data.words.pass_of, { number, passes: data.passes.length }), h("br"), here.passAt().label),
-    h("span", { class: "bar-state", role: "status" }, h("span", {}, savedText(data, outbox)), h("br"), progressText(data, here), state.by !== data.me.id && [h("br"), fill(data.words.read_by, { name: nameOf(data, state.by) })]));
+    h("span", { class: "bar-state", role: "status" }, h("span", {}, savedText(data, outbox)), h("br"), [progressText(data, here), state.by === data.me.id ? "" : nameOf(data, state.by)].filter(Boolean).join(" · ")));
 }
 
 /** How far the pass is: what is needed and there. */
@@ -192,9 +193,10 @@ export function says(all) {
     h("div", { class: `say say-${verdict.outcome}`, tabindex: "0", role: "group", "aria-label": data.words.comes_to },
       h("div", { class: "say-text" },
         h("strong", { class: "outcome" }, mark(verdict.outcome, 24), " ", data.outcomes[verdict.outcome]),
+        again && h("p", { class: "say-again" }, data.words.once_more),
         h("p", {}, reading(verdict.says)),
         verdict.outcome === "good" ? null : h("p", { class: "say-rule" }, reading(verdict.does), verdict.unconfirmed ? [" ", h("span", { class: "tag" }, data.words.unconfirmed)] : null),
-        again && h("p", { class: "say-again" }, data.words.once_more))));
+      )));
 }
 
 // ---- a reading that cannot be so
@@ -241,6 +243,8 @@ function go(all) {
 }
 
 export function nextText({ data, here }) {
+  const open = here.openField();
+  if (open) return open.short;
   const place = here.nextPlace();
   if (!place) return data.words.to_finish;
   const [now, then] = [here.passAt(), data.passes[place.pass]];
@@ -257,11 +261,17 @@ function handOver(all) {
   const stop = here.stopAt();
   const name = endFacts(data, stop)?.name ?? stop.unit;
   return [
-    page(all, h("p", { class: "call" }, fill(data.words.goes_to, { name: nameOf(data, state.by), place: `${stop.unit}, ${name}` })), h("p", { class: "call-small" }, data.words.hands_clear)),
+    page(all, h("h2", { class: "call" }, goesTo(fill(data.words.goes_to, { name: nameOf(data, state.by) }), [stop.unit, name])), h("p", { class: "call-small" }, data.words.hands_clear)),
     h("div", { class: "dock" }, h("div", { class: "pad" }, h("div", { class: "pad-go" },
       h("button", { type: "button", class: "button", "data-focus": "back", disabled: !here.previousPlace(), onclick: acts.back }, data.words.back),
       h("button", { type: "button", class: "button button-main", "data-focus": "ready", onclick: acts.ready }, data.words.there)))),
   ];
+}
+
+/** Set a place into a sentence so that a unit's number is not torn apart at its hyphen. */
+function goesTo(sentence, places) {
+  const [before, after] = sentence.split("{place}");
+  return [before, places.map((one, n) => [n ? ", " : "", h("span", { class: "whole" }, one)]), after];
 }
 
 function keeping(all) {
@@ -274,12 +284,12 @@ function keeping(all) {
   const label = field.kind === "applied_stroke" && state.marks ? data.words.rod_applied : field.label;
   return [
     page(all,
-      h("p", { class: "call" }, label),
+      h("button", { type: "button", class: "button keep-place", "data-focus": "map", onclick: () => all.acts.open("map") }, [stop.unit, endFacts(data, stop)?.name].filter(Boolean).join(", ")),
+      h("h1", { class: "call" }, label),
       h("p", { class: "readout", role: "status" }, shown ? reading(said(all, shown, stop)) : ""),
       shown && h("p", { class: "call-small" }, data.words.read_back),
-      shown && says(all),
       fields.length > 1 && h("div", { class: "keep-fields" }, rowsOf(all))),
-    h("div", { class: "dock" }, h("div", { class: "pad" }, doubtAt(all) ?? drawPad(all), go(all))),
+    h("div", { class: "dock" }, shown ? says(all) : null, h("div", { class: "pad" }, doubtAt(all) ?? drawPad(all), go(all))),
   ];
 }
 
