@@ -26,7 +26,7 @@ def job(shop, person):
         line.walk(unit, by, shop, at=now - timedelta(days=1), linings={("K-12", 2, "left"): "7/32 in"})
         made = jobs.accept(line.reline_job(unit, by), by=by, at=now, does=[by])
         jobs.begin_work(made, by=by)
-        line.write_down(made, steps.states_of(made)[0], by, None, now, "TW-2")
+        line.write_down(made, steps.states_of(made)[0], by, None, at=now, tool="TW-2")
         yield made
 
 
@@ -70,7 +70,7 @@ def test_what_another_person_writes_comes_into_the_open_list(page_of, job, perso
     page = page_of("lead", on=PHONE, path=f"/bay/{job.number}/steps/")
     with shop_scope(shop.pk):
         by = job.hands.get().person
-        line.write_down(job, steps.states_of(job)[1], by, None, timezone.now(), "TW-2")
+        line.write_down(job, steps.states_of(job)[1], by, None, at=timezone.now(), tool="TW-2")
     page.evaluate(
         """() => {
             const list = document.querySelector('#steps-list');

@@ -162,7 +162,7 @@ def _work(
     line.fit_what_is_due(released, technician, line.NOW)
     line.measure_after_work(released, technician, at, line.NOW + timedelta(hours=3))
     for state in steps.states_of(released):
-        line.write_down(released, state, technician, lead, line.NOW, tool.number)
+        line.write_down(released, state, technician, lead, at=line.NOW, tool=tool.number)
     release.release(released, by=lead, at=line.NOW + timedelta(hours=4))
     re_check = ReCheck.objects.get(job=released)
     checked = ReCheckRecord(re_check=re_check, done_at=line.NOW, done_by="O. Teague", entered_by=lead)

@@ -75,12 +75,13 @@ def walk(unit, by, shop, *, at=NOW, occasion="service", strokes=None, linings=No
                 key = (walked.unit.number, axle.number, side)
                 stroke = (strokes or {}).get(key, "1 1/2 in")
                 lining = (linings or {}).get(key, "1/2 in")
-                measure_end(begun, walked.unit, axle.number, side, by, shop, at=at, stroke=stroke, lining=lining)
+                measure_end(begun, (walked.unit, axle.number, side), by, shop, at=at, stroke=stroke, lining=lining)
     return begun, finish(begun, shop=shop, by=by, at=at + timedelta(minutes=minutes))
 
 
-def measure_end(begun, unit, axle, side, by, shop, *, at, stroke="1 1/2 in", lining="1/2 in", free=None, drum=None):
+def measure_end(begun, place, by, shop, *, at, stroke="1 1/2 in", lining="1/2 in", free=None, drum=None):
     """Enter what a service walk-around asks of one wheel end, and more where it is given."""
+    unit, axle, side = place
     here = {"unit": unit.number, "axle": axle, "side": side}
     read(begun, by, shop, at=at, **here, kind="applied_stroke", value=stroke, **CIRCUMSTANCES)
     for shoe in ("upper", "lower"):
@@ -135,7 +136,7 @@ def wrench(number="TW-2"):
     )
 
 
-def write_down(job, state, by, second, at, tool):
+def write_down(job, state, by, second, *, at, tool):
     """Write down one step with all that its hold point asks for."""
     step = state.step
     wants_second = step.hold is not None and "second_person" in step.hold.kinds
@@ -157,10 +158,9 @@ def measure_after_work(job, by, shop, at, *, stroke="1 3/8 in"):
     """Take the after-work readings of every end a job touches, and of the unit."""
     proof = steps.begin_proof(job, by=by, at=at, zone=ZONE)
     for end in steps.ends_touched(job):
-        measure_end(
-            proof, job.unit, end["axle"], end["side"], by, shop, at=at, stroke=stroke, lining="23/32 in", free="1/2 in",
-            drum="16.52 in",
-        )  # fmt: skip
+        place = (job.unit, end["axle"], end["side"])
+        sizes = {"stroke": stroke, "lining": "23/32 in", "free": "1/2 in", "drum": "16.52 in"}
+        measure_end(proof, place, by, shop, at=at, **sizes)
     whole = {"unit": job.unit.number}
     leak = {"kind": "air_loss", "state": "applied", "start": "100 psi", "end": "99 psi", "seconds": 60}
     read(proof, by, shop, at=at, **whole, **leak, **CIRCUMSTANCES)

@@ -145,7 +145,7 @@ def test_a_reline_is_done_proved_released_and_the_vehicle_dispatched(lead, techn
     fit_what_is_due(job, technician, at)
     measure_after_work(job, technician, shop, at + timedelta(hours=3))
     for state in steps.states_of(job):
-        write_down(job, state, technician, lead, at, tool)
+        write_down(job, state, technician, lead, at=at, tool=tool)
     row = release.release(job, by=lead, at=at + timedelta(hours=4))
 
     assert row.judged.outcome in ("good", "watch")
@@ -173,7 +173,7 @@ def test_work_that_is_not_within_after_it_is_not_released(lead, technician, shop
     measure_after_work(job, technician, shop, NOW + timedelta(hours=2), stroke="2 1/8 in")
     tool = wrench().number
     for state in steps.states_of(job):
-        write_down(job, state, technician, lead, NOW + timedelta(hours=2), tool)
+        write_down(job, state, technician, lead, at=NOW + timedelta(hours=2), tool=tool)
     with pytest.raises(release.ReleaseRefused) as refused:
         release.release(job, by=lead, at=NOW + timedelta(hours=3))
     assert {one.code for one in refused.value.refusals} == {"judged_fix"}

@@ -21,7 +21,7 @@ def done(reline, crew, shop, now, wrench):
     line.fit_what_is_due(reline, technician, now - timedelta(hours=4))
     line.measure_after_work(reline, technician, shop, now - timedelta(hours=3))
     for state in steps.states_of(reline):
-        line.write_down(reline, state, technician, lead, now - timedelta(hours=2), wrench.number)
+        line.write_down(reline, state, technician, lead, at=now - timedelta(hours=2), tool=wrench.number)
     return reline
 
 

@@ -26,7 +26,7 @@ def done_until(job, step, crew, at):
         if state.step.id == step:
             return
         if not state.done:
-            line.write_down(job, state, *crew, at, "TW-2")
+            line.write_down(job, state, *crew, at=at, tool="TW-2")
 
 
 def write(job, step, by, at, **more):

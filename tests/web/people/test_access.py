@@ -178,13 +178,6 @@ def test_a_stranger_has_no_shop_and_nothing_stays_set_after_the_answer(shop):
         shop_in_scope()
 
 
-def test_no_answer_is_kept_by_the_browser_unless_it_says_so_itself(person):
-    lead = person("lead")
-    assert "no-store" in through(request_of(lead))["answer"].headers["Cache-Control"]
-    own = ScopeAndLanguage(lambda _: HttpResponse(headers={"Cache-Control": "no-cache"}))(request_of(lead))
-    assert own.headers["Cache-Control"] == "no-cache"
-
-
 # -- what a page knows of its surroundings
 
 

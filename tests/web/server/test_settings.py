@@ -11,11 +11,13 @@ from typing import Any
 import pytest
 import web_settings
 from django.conf import settings
+from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
 from treadle.web import settings as real
 from treadle.web.config import Config
 from treadle.web.database import databases
+from treadle.web.server.headers import Headers
 
 SHOWN = ["SESSION_COOKIE_SECURE", "CSRF_COOKIE_SECURE", "SESSION_COOKIE_NAME", "DEBUG", "ALLOWED_HOSTS"]
 
@@ -77,6 +79,11 @@ def test_every_answer_says_what_a_page_may_do():
     assert answer.headers["Referrer-Policy"] == "same-origin"
     assert answer.headers["Permissions-Policy"] == "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
     assert answer.headers["Cache-Control"] == "private, no-store"
+
+
+def test_an_answer_that_says_itself_how_it_may_be_kept_is_left_so():
+    kept = Headers(lambda _: HttpResponse(headers={"Cache-Control": "no-cache"}))(HttpRequest())
+    assert kept.headers["Cache-Control"] == "no-cache"
 
 
 @pytest.mark.django_db

@@ -60,7 +60,7 @@ def test_the_last_walk_arounds_reading_counts(line, technician, shop):
 
 def test_a_kind_not_read_last_time_still_stands_from_the_time_before(line, technician, shop):
     first, second = walk_of(line[0], technician, at=days(20)), walk_of(line[0], technician, at=days(5))
-    measure_end(first, line[0], 2, "left", technician, shop, at=days(20), lining="9/16 in")
+    measure_end(first, (line[0], 2, "left"), technician, shop, at=days(20), lining="9/16 in")
     stroke(second, technician, shop, "1 3/4 in", at=days(5))
     assert seen(line, "applied_stroke") == ["1 3/4 in"]
     assert seen(line, "lining", shoe="upper", place="centre") == ["9/16 in"]
@@ -118,7 +118,7 @@ def test_what_was_not_seen_and_never_read_says_so(line, technician, shop):
 def test_a_reading_from_before_a_part_was_fitted_says_nothing_of_it(line, technician, shop, slot, kinds):
     gone, stays = kinds
     walked = walk_of(line[0], technician, at=days(20))
-    measure_end(walked, line[0], 2, "left", technician, shop, at=days(20), drum="+.020 in")
+    measure_end(walked, (line[0], 2, "left"), technician, shop, at=days(20), drum="+.020 in")
     old = line[0].parts.get(axle=2, side="left", slot=slot, removed_at=None)
     fit(line[0], axle=2, side="left", slot=slot, spec=old.spec, at=days(10), by=technician)
     for kind in gone:

@@ -333,6 +333,11 @@ def test_an_empty_list_teaches_the_next_step(browser_of):
     assert "/walkarounds/begin/" not in browser_of("owner").get("/walkarounds/").content.decode()
 
 
+def test_without_units_the_lead_is_led_to_register_one(browser_of):
+    assert "/units/-/register/" in browser_of("lead").get("/walkarounds/begin/").content.decode()
+    assert "/units/-/register/" not in browser_of("technician").get("/walkarounds/begin/").content.decode()
+
+
 def test_ones_own_walks_come_first_with_how_far_they_are(desk, units, lead, person):
     other, mine = walk_of(units[1], person("technician"), alone=True), walk_of(units[0], lead, alone=True)
     post(desk, "readings", stroke(mine))

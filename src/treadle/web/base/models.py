@@ -1,4 +1,4 @@
-"""What every table has from its first migration: an id a phone can make, a shop, a stamp; and the tables of the system."""
+"""What every table has from its first migration: an id a phone can make, a shop, a stamp; and the system's tables."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The chain that shows whether a sealed record was changed afterwards: each link hashes its record and the link before."""
+"""The chain that shows whether a sealed record was changed: each link hashes its record and the link before."""
 
 from __future__ import annotations
 

@@ -13,55 +13,28 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.utils import timezone
 
-from treadle.errors import TreadleError
 from treadle.fleet.records import SIDES
 from treadle.procedures import shipped
+from treadle.web.base import forms as base
+from treadle.web.base.forms import day_field, moment_field
 from treadle.web.bay.models import Bay, Tool
 from treadle.web.bay.proposing import ByHand
 from treadle.web.bay.wording import qualified_as
 from treadle.web.people.models import Person, Role, RoleHeld
 from treadle.web.units.forms import PartForm
-from treadle.words import has, say, term
-
-_MINUTE = "%Y-%m-%dT%H:%M"
-_DAY = "%Y-%m-%d"
+from treadle.words import say, term
 
 
-class Spoken(forms.Form):
+class Spoken(base.Spoken):
     """A form whose labels and help stand under ``bay.field`` and ``bay.help`` in the person's language."""
 
-    def __init__(self, *args: Any, language: str, **kwargs: Any) -> None:
-        """Give every field its words."""
-        super().__init__(*args, **kwargs)
-        self.language = language
-        for name in self.fields:
-            self.word(name)
+    def label_code(self, name: str) -> str:
+        """Return the code of a field's label."""
+        return f"bay.field.{name}"
 
-    def word(self, name: str) -> None:
-        """Give a field its words, unless it has them."""
-        field = self.fields[name]
-        field.label = field.label or say(f"bay.field.{name}", self.language)
-        if not field.help_text and has(f"bay.help.{name}"):
-            field.help_text = say(f"bay.help.{name}", self.language)
-
-    def refuse(self, error: TreadleError, field: str | None = None) -> None:
-        """Put each problem beside the field given, else over the form."""
-        for problem in error.problems:
-            where = problem.where if field is None else self.fields[field].label
-            self.add_error(field, say(f"error.{problem.slug}", self.language, where=where, **problem.details))
-
-    def choose(self, name: str, choices: Iterable[tuple[str, str]]) -> None:
-        """Fill in what can be chosen in a field."""
-        self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
-
-
-def _moment(*, required: bool = True) -> forms.DateTimeField:
-    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_MINUTE)
-    return forms.DateTimeField(widget=widget, input_formats=[_MINUTE, "%Y-%m-%dT%H:%M:%S"], required=required)
-
-
-def _day(*, required: bool = True) -> forms.DateField:
-    return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}, format=_DAY), required=required)
+    def help_code(self, name: str) -> str:
+        """Return the code of a field's help."""
+        return f"bay.help.{name}"
 
 
 def _text(most: int = 200, *, required: bool = True, rows: int = 0) -> forms.CharField:
@@ -166,7 +139,7 @@ class AcceptForm(CrewForm):
     """People, bay and when it is wanted."""
 
     bay = forms.ChoiceField(required=False)
-    wanted_by = _moment(required=False)
+    wanted_by = moment_field(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Fill in the bays."""
@@ -208,8 +181,8 @@ class ToolForm(Spoken):
 
     number = _text(40)
     kind = forms.ChoiceField(widget=forms.RadioSelect)
-    calibrated_on = _day(required=False)
-    calibration_due_on = _day(required=False)
+    calibrated_on = day_field(required=False)
+    calibration_due_on = day_field(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Fill in the kinds."""
@@ -228,8 +201,8 @@ class ToolForm(Spoken):
 class CalibrationForm(Spoken):
     """A tool was calibrated."""
 
-    calibrated_on = _day()
-    calibration_due_on = _day()
+    calibrated_on = day_field()
+    calibration_due_on = day_field()
 
     def clean(self) -> dict[str, Any]:
         """Refuse dates that cannot be so."""
@@ -254,7 +227,7 @@ class FitForm(PartForm):
     """A part that a job fitted: as the one before but for what is changed here, and its lot."""
 
     why = forms.CharField(max_length=200)
-    at = _moment()
+    at = moment_field()
 
     def __init__(self, *args: Any, other_side: str = "", **kwargs: Any) -> None:
         """Offer the other end, where the job works on it too."""
@@ -283,7 +256,7 @@ class ReCheckForm(Spoken):
     """Wheels checked after the first miles, by whom and with what."""
 
     record = forms.UUIDField(widget=forms.HiddenInput, label="-")
-    done_at = _moment()
+    done_at = moment_field()
     done_by = _text(120)
     outside_shop = _text(120, required=False)
     meter = forms.CharField(max_length=24, required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"}))

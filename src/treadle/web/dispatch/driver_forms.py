@@ -14,7 +14,7 @@ from treadle.rules.load import shipped
 from treadle.web.dispatch.forms import Spoken
 from treadle.web.dispatch.obstacles import CERTIFIED
 from treadle.web.dispatch.wording import condition_said, item_said
-from treadle.words import has, say
+from treadle.words import say
 
 AT_A_WHEEL = ("service_brakes", "parking_brake", "tires", "wheels", "other")
 """What of the items of 49 CFR 396.11 stands at a wheel end."""
@@ -29,10 +29,13 @@ def items_at(*, wheel: bool) -> tuple[str, ...]:
 class OfTheDoor(Spoken):
     """A form of the driver's door, whose words stand under ``driver.field`` and ``driver.help``."""
 
-    def words_of(self, name: str) -> tuple[str, str]:
-        """Return the label of a field, and its help where there is any."""
-        told = say(f"driver.help.{name}", self.language) if has(f"driver.help.{name}") else ""
-        return say(f"driver.field.{name}", self.language), told
+    def label_code(self, name: str) -> str:
+        """Return the code of a field's label."""
+        return f"driver.field.{name}"
+
+    def help_code(self, name: str) -> str:
+        """Return the code of a field's help."""
+        return f"driver.help.{name}"
 
 
 class SeenForm(OfTheDoor):
@@ -44,13 +47,11 @@ class SeenForm(OfTheDoor):
     )
     where = forms.CharField(required=False, max_length=120)
 
-    def refuse(self, error: TreadleError) -> None:
-        """Put each problem beside the field it is about."""
+    def refuse(self, error: TreadleError, field: str | None = None) -> None:
+        """Put each problem beside the field it is about: the picture, else the meter."""
         for problem in error.problems:
             name = {"file": "photo"}.get(problem.where, "meter")
-            field = name if name in self.fields else None
-            where = problem.where if field is None else self.fields[field].label
-            self.add_error(field, say(f"error.{problem.slug}", self.language, where=where, **problem.details))
+            super().refuse(type(error)(problem), field or (name if name in self.fields else None))
 
 
 class DefectForm(SeenForm):

@@ -4,36 +4,31 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime, timedelta
-from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from treadle.words import has, say
+from treadle.web.base import forms as base
+from treadle.web.base.forms import moment_field
+from treadle.words import say
 
-_MINUTE = "%Y-%m-%dT%H:%M"
 USUAL_ORDER = timedelta(hours=4)
 """What the form offers (chosen: a shift's half)."""
 LONGEST_ORDER = timedelta(days=3)
 """How long an order to move a held unit in the yard may stand (chosen: over a weekend)."""
 
 
-class Spoken(forms.Form):
+class Spoken(base.Spoken):
     """A form whose labels and help stand under ``dispatch.field`` and ``dispatch.help`` in the person's language."""
 
-    def __init__(self, *args: Any, language: str, **kwargs: Any) -> None:
-        """Give every field its words."""
-        super().__init__(*args, **kwargs)
-        self.language = language
-        for name, field in self.fields.items():
-            if not isinstance(field.widget, forms.HiddenInput):
-                field.label, field.help_text = self.words_of(name)
+    def label_code(self, name: str) -> str:
+        """Return the code of a field's label."""
+        return f"dispatch.field.{name}"
 
-    def words_of(self, name: str) -> tuple[str, str]:
-        """Return the label of a field, and its help where there is any."""
-        told = say(f"dispatch.help.{name}", self.language) if has(f"dispatch.help.{name}") else ""
-        return say(f"dispatch.field.{name}", self.language), told
+    def help_code(self, name: str) -> str:
+        """Return the code of a field's help."""
+        return f"dispatch.help.{name}"
 
 
 class LetGoForm(Spoken):
@@ -62,10 +57,7 @@ class OrderForm(Spoken):
     from_place = forms.CharField(max_length=80)
     to_place = forms.CharField(max_length=80)
     why = forms.CharField(max_length=200)
-    until = forms.DateTimeField(
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_MINUTE),
-        input_formats=[_MINUTE, "%Y-%m-%dT%H:%M:%S"],
-    )
+    until = moment_field()
 
     def clean_until(self) -> datetime:
         """Refuse a moment that is past, or so far off that nobody remembers the order."""

@@ -20,6 +20,7 @@ from django.http import HttpRequest
 from treadle.errors import BadInput
 from treadle.measure import read_quantity
 from treadle.rules.load import shipped
+from treadle.web.base.forms import Spoken
 from treadle.web.people.crew import plain_sign_in
 from treadle.web.people.models import Person, Qualification, Role, Shop
 from treadle.web.people.policy import OCCASIONS
@@ -46,25 +47,24 @@ def place_choices(language: str) -> list[tuple[str, str]]:
     return [(place, term(place, language)) for place in sorted(shipped().jurisdictions, reverse=True)]
 
 
-class SpokenForm(forms.Form):
+class SpokenForm(Spoken):
     """A form in one language; `words` names the sentence of each label, `helps` of each help text."""
 
     words: ClassVar[dict[str, str]] = {}
     helps: ClassVar[dict[str, str]] = {}
 
-    def __init__(self, *args: Any, language: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.language = language
-        for name, code in self.words.items():
-            if name in self.fields:
-                self.fields[name].label = say(code, language)
-        for name, code in self.helps.items():
-            if name in self.fields:
-                self.fields[name].help_text = say(code, language)
+    def word(self, name: str) -> None:
+        """Give a field its words where it has any of its own here; others are worded by whoever adds them."""
+        if name in self.words:
+            super().word(name)
 
-    def choose(self, name: str, choices: Iterable[Any]) -> None:
-        """Set what a field may be chosen from."""
-        self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
+    def label_code(self, name: str) -> str:
+        """Return the code of a field's label."""
+        return self.words[name]
+
+    def help_code(self, name: str) -> str:
+        """Return the code of a field's help; one of none for a field without."""
+        return self.helps.get(name, "")
 
 
 class NewPassword(forms.Form):

@@ -11,8 +11,10 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.utils import timezone
 
-from treadle.errors import BadInput, Problem, TreadleError
+from treadle.errors import BadInput, TreadleError
 from treadle.measure import read_quantity
+from treadle.web.base import forms as base
+from treadle.web.base.forms import moment_field
 from treadle.web.people.models import Shop
 from treadle.web.units.layouts import layouts
 from treadle.web.units.models import MeterSegment, Unit
@@ -22,32 +24,19 @@ from treadle.words import has, say, term
 
 _CLOCKS_MAY_DIFFER = timedelta(minutes=5)
 _BETWEEN_NUMBERS = re.compile(r"[,;\n]+")
-_MINUTE = "%Y-%m-%dT%H:%M"
 MEASURES = ("mi", "km")
 
 
-class Spoken(forms.Form):
+class Spoken(base.Spoken):
     """A form whose labels and help stand under ``units.field`` and ``units.help`` in the person's language."""
 
-    def __init__(self, *args: Any, language: str, **kwargs: Any) -> None:
-        """Give every field its words."""
-        super().__init__(*args, **kwargs)
-        self.language = language
-        for name, field in self.fields.items():
-            field.label = field.label or say(f"units.field.{name}", language)
-            if has(f"units.help.{name}"):
-                field.help_text = say(f"units.help.{name}", language)
+    def label_code(self, name: str) -> str:
+        """Return the code of a field's label."""
+        return f"units.field.{name}"
 
-    def refuse(self, error: TreadleError) -> None:
-        """Put each problem beside the field it is about: its place ends in the field's name; else over the form."""
-        for problem in error.problems:
-            name = problem.where.rpartition(", ")[2]
-            field = name if name in self.fields else None
-            self.add_error(field, self._sentence(problem, field))
-
-    def _sentence(self, problem: Problem, field: str | None) -> str:
-        where = problem.where if field is None else self.fields[field].label
-        return say(f"error.{problem.slug}", self.language, where=where, **problem.details)
+    def help_code(self, name: str) -> str:
+        """Return the code of a field's help."""
+        return f"units.help.{name}"
 
 
 def choices(words: Iterable[str], code: str, language: str, *, empty: str = "") -> list[tuple[str, str]]:
@@ -61,11 +50,6 @@ def jurisdictions() -> list[str]:
     return sorted(words_known().jurisdictions)
 
 
-def _moment_field() -> forms.DateTimeField:
-    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_MINUTE)
-    return forms.DateTimeField(widget=widget, input_formats=[_MINUTE, "%Y-%m-%dT%H:%M:%S"])
-
-
 def _not_to_come(at: datetime, language: str) -> datetime:
     if at > timezone.now() + _CLOCKS_MAY_DIFFER:
         raise ValidationError(say("units.to_come", language))
@@ -75,7 +59,7 @@ def _not_to_come(at: datetime, language: str) -> datetime:
 class Dated(Spoken):
     """A form about something that happened at a moment, which cannot be yet to come."""
 
-    at = _moment_field()
+    at = moment_field()
 
     def clean_at(self) -> datetime:
         """Refuse a moment that is yet to come."""
@@ -157,15 +141,15 @@ class RegisterForm(FactsForm):
                     self.add_error(name, say("units.for_one_alone", self.language))
         return cleaned
 
-    def refuse(self, error: TreadleError) -> None:
+    def refuse(self, error: TreadleError, field: str | None = None) -> None:
         """Put what is wrong with a number beside the numbers typed, naming it."""
         for problem in error.problems:
             name = problem.where.rpartition(", ")[2]
             about_number = problem.slug in ("unit_number_unusable", "unit_number_taken")
-            field = "numbers" if about_number else name if name in self.fields else None
-            sentence = self._sentence(problem, field)
-            if sentence not in self.errors.get(field or NON_FIELD_ERRORS, ()):
-                self.add_error(field, sentence)
+            beside = field or ("numbers" if about_number else name if name in self.fields else None)
+            sentence = self._sentence(problem, beside)
+            if sentence not in self.errors.get(beside or NON_FIELD_ERRORS, ()):
+                self.add_error(beside, sentence)
 
 
 class LeaveForm(Spoken):

@@ -60,7 +60,8 @@ def choose(request: HttpRequest) -> HttpResponse:
     shown = [unit for unit in units if asked.lower() in unit.number.lower()]
     if request.GET.get("unit"):
         return redirect("walkaround:begin", number=request.GET["unit"])
-    return render(request, "walkaround/choose.html", {"units": shown, "asked": asked, "any": bool(units)})
+    found = {"units": shown, "asked": asked, "any": bool(units), "may_register": person_of(request).may("lead")}
+    return render(request, "walkaround/choose.html", found)
 
 
 @allowed(*enter.MAY_WALK_DAILY)

@@ -36,6 +36,21 @@ function watchForm(form) {
   form.addEventListener("reset", () => { note.hidden = true; });
 }
 
+const AGAIN_AFTER = 8000; // ms after which a form may be sent again though no answer came
+
+/** Send a form once: a second tap while the answer is on its way would send it twice. */
+function sendOnce(form) {
+  let sent = false;
+  form.addEventListener("submit", (event) => {
+    if (sent) event.preventDefault();
+    else if (!event.defaultPrevented) {
+      sent = true;
+      setTimeout(() => { sent = false; }, AGAIN_AFTER);
+    }
+  });
+  addEventListener("pageshow", () => { sent = false; });
+}
+
 /** Show the strip while the device has no network. */
 function watchNetwork(strip) {
   const show = () => { strip.hidden = navigator.onLine; };
@@ -58,6 +73,7 @@ function closeMenu(menu) {
 
 document.querySelectorAll("[data-themes]").forEach(offerThemes);
 document.querySelectorAll("form[data-unsaved]").forEach(watchForm);
+document.querySelectorAll('form[method="post"]:not([hx-post])').forEach(sendOnce);
 document.querySelectorAll("[data-offline]").forEach(watchNetwork);
 document.querySelectorAll("details.menu").forEach(closeMenu);
 document.querySelectorAll("[data-print]").forEach((button) => {
