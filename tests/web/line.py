@@ -79,9 +79,9 @@ def walk(unit, by, shop, *, at=NOW, occasion="service", strokes=None, linings=No
     return begun, finish(begun, shop=shop, by=by, at=at + timedelta(minutes=minutes))
 
 
-def measure_end(begun, place, by, shop, *, at, stroke="1 1/2 in", lining="1/2 in", free=None, drum=None):
+def measure_end(begun, end, by, shop, *, at, stroke="1 1/2 in", lining="1/2 in", free=None, drum=None):
     """Enter what a service walk-around asks of one wheel end, and more where it is given."""
-    unit, axle, side = place
+    unit, axle, side = end
     here = {"unit": unit.number, "axle": axle, "side": side}
     read(begun, by, shop, at=at, **here, kind="applied_stroke", value=stroke, **CIRCUMSTANCES)
     for shoe in ("upper", "lower"):

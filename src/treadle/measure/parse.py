@@ -131,3 +131,34 @@ def _example(dimension: str) -> str:
 
 def _refusal(slug: str, where: str, text: str, **details: str) -> BadInput:
     return BadInput(Problem(slug, where, {"text": text, **details}))
+
+
+_THOUSANDS_APART = re.compile(r"\s*(\d{1,3}(?:[ ,\u00a0\u202f]\d{3})+)(?=\D|$)")
+
+
+def read_distance(text: str, *, where: str, default_unit: str | None = None) -> Quantity:
+    """Read a distance as a meter shows it and people write it, with its thousands apart or not.
+
+    Parameters
+    ----------
+    text : str
+        As typed. [length]
+    where : str
+        The place, for messages.
+    default_unit : str, optional
+        The unit that the field supplies.
+
+    Raises
+    ------
+    BadInput
+        As `read_quantity`; a comma before any other number of figures is as ambiguous here as there.
+
+    Examples
+    --------
+    >>> [str(read_distance(text, where="meter", default_unit="mi")) for text in ("412,470", "412 470.5 mi", "98")]
+    ['412470 mi', '412470.5 mi', '98 mi']
+    """
+    apart = _THOUSANDS_APART.match(text)
+    if apart is not None:
+        text = re.sub(r"[ ,\u00a0\u202f]", "", apart[1]) + text[apart.end() :]
+    return read_quantity(text, "length", where=where, default_unit=default_unit)

@@ -191,7 +191,8 @@ def test_the_places_are_those_of_the_roles_in_the_order_of_the_work(person):
     names = {role: [name for name, _ in places_for(person(role))] for role in Role.values}
     assert names["lead"] == ["units", "walkaround", "bay", "dispatch", "records"]
     assert names["technician"] == ["units", "walkaround", "bay", "dispatch"]
-    assert names["dispatcher"] == names["driver"] == ["units", "dispatch"]
+    assert names["dispatcher"] == ["units", "dispatch"]
+    assert names["driver"] == ["driver", "units", "walkaround", "dispatch"]
     assert [name for name, _ in places_for(person())] == []
 
 

@@ -15,7 +15,7 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
-from treadle.measure import read_quantity
+from treadle.measure import read_distance
 from treadle.web.bay.models import Job
 from treadle.web.dispatch.obstacles import CERTIFIED
 from treadle.web.people.models import Person
@@ -127,7 +127,7 @@ def _noted(unit: Unit, meter: str, *, at: datetime, by: Person) -> str:
     if not meter:
         return ""
     if running_meter(unit) is None:
-        return str(read_quantity(meter, "length", where="meter", default_unit="mi"))
+        return str(read_distance(meter, where="meter", default_unit="mi"))
     return note_meter(unit, meter, at=at, by=by).reading
 
 

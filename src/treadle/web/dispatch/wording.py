@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -131,10 +132,25 @@ def described(unit: Unit, language: str) -> str:
 
 
 def count_said(assessment: Assessment, language: str) -> str:
-    """Return the count of defective brakes of the combination; empty where none was counted."""
-    return " ".join(
-        say("report.count.share", language, defective=as_brakes(one.halves), brakes=one.brakes)
-        for one in assessment.combinations
+    """Return the count of defective brakes of the combination, and how many nobody saw; empty where none counts."""
+    said = []
+    for one in assessment.combinations:
+        if one.brakes:
+            said.append(say("report.count.share", language, defective=as_brakes(one.halves), brakes=one.brakes))
+            unseen = _ends_unseen(assessment, one.units)
+            if unseen:
+                said.append(say("dispatch.count_unseen", language, count=unseen))
+    return " ".join(said)
+
+
+def _ends_unseen(assessment: Assessment, numbers: Sequence[str]) -> int:
+    """Return how many wheel ends of some units are unseen."""
+    return sum(
+        outcome == "unseen"
+        for unit in assessment.units
+        if unit.number in numbers
+        for axle in unit.axles
+        for _, outcome in axle.ends
     )
 
 

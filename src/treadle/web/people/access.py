@@ -31,8 +31,9 @@ KEEPERS = (Role.LEAD, Role.OWNER)
 """Who keeps the list of people."""
 
 _PLACES = (
+    ("driver", "driver:door", (Role.DRIVER,)),
     ("units", "units:list", EVERYBODY),
-    ("walkaround", "walkaround:list", (Role.TECHNICIAN, Role.LEAD, Role.INSPECTOR, Role.OWNER)),
+    ("walkaround", "walkaround:list", (Role.TECHNICIAN, Role.LEAD, Role.DRIVER, Role.INSPECTOR, Role.OWNER)),
     ("bay", "bay:list", (Role.TECHNICIAN, Role.LEAD, Role.OWNER, Role.INSPECTOR)),
     ("dispatch", "dispatch:board", EVERYBODY),
     ("records", "records:list", (Role.LEAD, Role.OWNER, Role.INSPECTOR)),

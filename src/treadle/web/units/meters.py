@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from treadle.errors import BadInput, Problem
-from treadle.measure import Quantity, read_quantity
+from treadle.measure import Quantity, read_distance
 from treadle.web.people.models import Person
 from treadle.web.units.models import MeterReading, MeterSegment, Unit
 
@@ -128,7 +128,7 @@ def replace_meter(
         kind=kind,
         measure=measure,
         began_at=at,
-        began_reading=str(read_quantity(reading, "length", where="meter", default_unit=measure)),
+        began_reading=str(read_distance(reading, where="meter", default_unit=measure)),
         entered_by=by,
         entered_zone=by.shop.zone,
     )
@@ -163,7 +163,7 @@ def _day(at: datetime, segment: MeterSegment) -> str:
 
 
 def _read(text: str, segment: MeterSegment) -> Quantity:
-    return read_quantity(text, "length", where="meter", default_unit=segment.measure)
+    return read_distance(text, where="meter", default_unit=segment.measure)
 
 
 def _too_far(now: Quantity, before: Quantity, at: datetime, since: datetime) -> bool:

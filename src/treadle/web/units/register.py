@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from treadle.errors import BadInput, Problem
 from treadle.fleet.read import read_build_date
-from treadle.measure import read_quantity
+from treadle.measure import read_distance, read_quantity
 from treadle.web.people.models import Person
 from treadle.web.units.fit import checked_spec
 from treadle.web.units.layouts import Layout, layout_of
@@ -254,7 +254,7 @@ def _save_all(rows: Sequence[Axle] | Sequence[FittedPart], by: Person) -> None:
 
 
 def _shown(meter: FirstMeter, *, where: str = "meter") -> str:
-    return str(read_quantity(meter.reading, "length", where=where, default_unit=meter.measure))
+    return str(read_distance(meter.reading, where=where, default_unit=meter.measure))
 
 
 def _begin(unit: Unit, meter: FirstMeter, *, at: datetime, by: Person) -> None:

@@ -12,8 +12,10 @@ class WalkAroundConfig(AppConfig):
     label = "walkaround"
 
     def ready(self) -> None:
-        """Tell the units' pages how units stand."""
+        """Tell the units' pages how units stand, and how one walks round them."""
         from treadle.web.units.outlook import provide  # noqa: PLC0415 - models load after the apps
         from treadle.web.walkaround.outlook import Standings  # noqa: PLC0415 - models load after the apps
+        from treadle.web.walkaround.unit_action import register  # noqa: PLC0415 - models load after the apps
 
         provide(Standings())
+        register()

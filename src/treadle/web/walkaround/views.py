@@ -30,23 +30,25 @@ PAGE = 25
 
 
 @require_GET
-@allowed(*enter.MAY_MEASURE, *READERS)
+@allowed(*enter.MAY_WALK_DAILY, *READERS)
 def walks(request: HttpRequest) -> HttpResponse:
-    """List walk-arounds: those under way with how far they are, one's own first; then the finished ones."""
+    """List walk-arounds one may see: those under way with how far they are, one's own first; then the finished ones."""
+    seen = WalkAround.objects.filter(seen_by(person_of(request)))
     mine = Case(When(entered_by=person_of(request), then=Value(0)), default=Value(1))
-    going = WalkAround.objects.filter(finished_at=None, abandoned_at=None).select_related("entered_by")
+    going = seen.filter(finished_at=None, abandoned_at=None).select_related("entered_by")
     today = timezone.localdate()
     under_way = [
         (one, *progress(one, shop=shop_of(request), on=today)) for one in going.order_by(mine, "-begun_at")[:50]
     ]
-    finished = WalkAround.objects.exclude(finished_at=None).select_related("entered_by").prefetch_related("judged")
+    finished = seen.exclude(finished_at=None).select_related("entered_by").prefetch_related("judged")
     page = Paginator(finished.order_by("-finished_at"), PAGE).get_page(request.GET.get("page"))
     found: dict[str, Any] = {
         "under_way": under_way,
         "page": page,
         "finished": [(one, max(one.judged.all(), key=lambda judged: judged.entered_at, default=None)) for one in page],
         "waiting": SetAside.objects.filter(settled_at=None).count() if person_of(request).may("lead") else 0,
-        "may_walk": person_of(request).may(*enter.MAY_MEASURE),
+        "may_walk": person_of(request).may(*enter.MAY_WALK_DAILY),
+        "may_measure": person_of(request).may(*enter.MAY_MEASURE),
     }
     return render(request, "walkaround/list.html", found)
 

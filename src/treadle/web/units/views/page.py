@@ -13,7 +13,8 @@ from django.utils import timezone
 
 from treadle.fleet.read import read_build_date
 from treadle.fleet.records import SIDES
-from treadle.reports.plan_view import Drawing, Manner, draw
+from treadle.fleet.records import Unit as Record
+from treadle.reports.plan_view import Drawing, Ends, Manner, Shown, draw
 from treadle.reports.qr import qr_picture
 from treadle.reports.wording import built_of, capital, day_of, listed
 from treadle.web.people.access import allowed
@@ -84,7 +85,17 @@ def drawing_of(
         spread=unit.layout == "trailer_spread_drum",
     )
     record = record_from(units_as_file([unit])[0])
-    return draw(record, outlook.ends, outcome=outlook.outcome, joints=outlook.joints, language=language, manner=manner)
+    ends = outlook.ends if outlook.judged_on is not None else _nobody_looked(record)
+    return draw(record, ends, outcome=outlook.outcome, joints=outlook.joints, language=language, manner=manner)
+
+
+def _nobody_looked(record: Record) -> Ends:
+    """Return every wheel end that has a brake as unseen, for a unit that was never judged."""
+    return {
+        (axle.number, side): Shown("unseen" if axle.end(side).brake != "none" else None)
+        for axle in record.axles
+        for side in SIDES
+    }
 
 
 def _facts(unit: Unit, language: str) -> list[tuple[str, str]]:
