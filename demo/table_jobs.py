@@ -236,6 +236,7 @@ class _Entered:
                 done_at=at,
                 confirmed=True,
                 measured=measured,
+                note="Bushings worn, cam loose in them" if "note" in kinds else "",
                 second_id=books.person(second).pk if "second_person" in kinds else None,
                 **books.stamp(by, at),
             )

@@ -151,6 +151,7 @@ def write_down(job, state, by, second, *, at, tool):
         second=second if wants_second else None,
         entries=entries_for(step),
         torque=torque_for(step, tool),
+        note="A worn bushing." if step.hold is not None and "note" in step.hold.kinds else "",
     )
 
 
@@ -159,7 +160,7 @@ def measure_after_work(job, by, shop, at, *, stroke="1 3/8 in"):
     proof = steps.begin_proof(job, by=by, at=at, zone=ZONE)
     for end in steps.ends_touched(job):
         place = (job.unit, end["axle"], end["side"])
-        sizes = {"stroke": stroke, "lining": "23/32 in", "free": "1/2 in", "drum": "16.52 in"}
+        sizes = {"stroke": stroke, "lining": "23/32 in", "free": "1/2 in", "drum": "+.020 in"}
         measure_end(proof, place, by, shop, at=at, **sizes)
     whole = {"unit": job.unit.number}
     leak = {"kind": "air_loss", "state": "applied", "start": "100 psi", "end": "99 psi", "seconds": 60}

@@ -41,6 +41,7 @@ class StepRecord:
     confirmed: bool = False
     second: Hashable | None = None
     torque: TorqueDone | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,8 @@ def _missing(step: Step, record: StepRecord) -> Iterator[Missing]:
         yield from _of_measurement(measurement, record)
     if "torque" in step.hold.kinds:
         yield from _of_torque(step, record.torque)
+    if "note" in step.hold.kinds and not record.note.strip():
+        yield _reason("no_note")
     if "confirm" in step.hold.kinds and not record.confirmed:
         yield _reason("not_confirmed")
     yield from _of_second_person(step.hold, record)

@@ -14,7 +14,7 @@ from treadle.words import say
 PHASES = ("make_safe", "find", "strip", "inspect", "rebuild", "refit", "lower", "prove", "after")
 """The phases of a job in the order of work."""
 
-HOLD_KINDS = ("measurement", "confirm", "second_person", "torque")
+HOLD_KINDS = ("measurement", "confirm", "second_person", "torque", "note")
 """What a hold point may ask for."""
 
 LUBRICATION_OPEN = "open"

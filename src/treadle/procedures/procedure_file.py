@@ -91,7 +91,7 @@ class StepEntry(_Strict):
     tools: list[str] = []
     hazards: list[str] = []
     figures: list[str] = []
-    hold: list[Literal["measurement", "confirm", "second_person", "torque"]] = []
+    hold: list[Literal["measurement", "confirm", "second_person", "torque", "note"]] = []
     measure: list[MeasureEntry] = []
     order: bool = False
     torque: bool = False

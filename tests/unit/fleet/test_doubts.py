@@ -81,6 +81,21 @@ def test_a_lining_is_never_thicker_than_new(given, doubted):
     assert codes(lining) == []
 
 
+@pytest.mark.parametrize(
+    ("given", "doubted"),
+    [("28/32 in", False), ("1 in", False), ("25.4 mm", False), ("1 1/32 in", True), ("26 mm", True)],
+)
+def test_no_lining_is_thicker_than_an_inch_whatever_it_was_when_new(given, doubted):
+    """1 in is chosen: common practice, no source, has no new lining or pad that thick."""
+    lining = read("lining", given, part="upper", place="centre")
+    assert codes(lining) == (["thicker_than_any"] if doubted else [])
+
+
+def test_a_lining_thicker_than_any_is_asked_about_once():
+    assert codes(read("lining", "1 1/2 in"), new="3/4 in") == ["thicker_than_new"]
+    assert codes(read("lining", "1 1/2 in"), new="1 1/2 in") == ["thicker_than_any"]
+
+
 def test_a_phones_clock_may_run_a_little_ahead_and_no_more():
     ahead = int(CLOCKS_MAY_DIFFER.total_seconds() // 60)
     assert codes(read("applied_stroke", "1 in", minutes=ahead)) == []
@@ -106,11 +121,13 @@ def test_every_doubt_can_be_said(language):
             now=NOW,
         ),
     ]
+    found += doubts(read("lining", "1 1/2 in"), at_the_same_end=[], new_thickness=None, now=NOW)
     assert {one.code for one in found} == {
         "in_the_future",
         "mark_went_back",
         "applied_less_than_free",
         "thicker_than_new",
+        "thicker_than_any",
     }
     for one in found:
         sentence = say(f"doubt.{one.code}", language, **one.details)

@@ -147,3 +147,10 @@ def test_the_shops_own_record_is_the_only_one_that_counts_where_there_is_one(ste
     step = steps(facts=Facts(mounting="hub_piloted_m22", torque=own))["refit.torque/left"]
     assert codes(step, done()) == ["unknown_torque_record"]
     assert codes(step, done(record="hub_m20", value=size("300 lbf·ft", "torque"))) == []
+
+
+def test_a_search_for_a_cause_ends_only_when_what_was_found_is_written_down(steps):
+    # Common practice, no source: a stroke that comes back in is no repair, so the cause is named or said not found.
+    cause = steps("find_overstroke_cause")["find.cause/left"]
+    assert codes(cause, StepRecord("ann", confirmed=True, note=" ")) == ["no_note"]
+    assert codes(cause, StepRecord("ann", confirmed=True, note="Bushing worn, 0.060 in of play.")) == []

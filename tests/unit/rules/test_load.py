@@ -176,6 +176,25 @@ def test_conditions_are_read_from_their_own_folder(rule_set):
     assert (condition.name, condition.part, condition.breaches) == ("hose_leak", "air", ("us.leak",))
 
 
+@pytest.mark.parametrize(
+    ("name", "brake", "spring_brake", "can_be"),
+    [
+        ("rotor_cracked", "air_disc", None, True),
+        ("rotor_cracked", "air_drum", True, False),
+        ("drum_cracked", "air_disc", None, False),
+        ("drum_cracked", "hydraulic_drum", None, True),
+        ("cam_flipped", "air_wedge", None, False),
+        ("spring_brake_caged", "air_drum", False, False),
+        ("spring_brake_caged", "air_drum", True, True),
+        ("spring_brake_caged", "air_drum", None, True),
+        ("lining_loose", "electric", False, True),
+    ],
+)
+def test_a_condition_can_be_seen_only_where_there_is_what_it_is_about(name, brake, spring_brake, can_be):
+    """A drum brake has no rotor, a disc brake no drum; what the record leaves open can be (common practice)."""
+    assert shipped().conditions[name].can_be_at(brake, spring_brake=spring_brake) is can_be
+
+
 def test_files_of_other_kinds_are_left_alone(rule_set):
     assert list(rule_set({"us/stroke.toml": STROKE, "us/README.md": "# Not a rule"}).rules) == ["us.stroke"]
 

@@ -256,9 +256,9 @@ def test_once_there_is_a_shop_the_way_in_is_closed(client, shop, token):
 @pytest.mark.parametrize(
     ("changed", "field", "says"),
     [
-        ({"name": ""}, "name", "This field is required."),
+        ({"name": ""}, "name", "Fill this in."),
         ({"zone": "Mars/Olympus"}, "zone", "Select a valid choice. Mars/Olympus is not one of the available choices."),
-        ({"runs_in": []}, "runs_in", "This field is required."),
+        ({"runs_in": []}, "runs_in", "Choose at least one."),
         ({"sign_in": "r quill"}, "sign_in", "At least two letters or figures, no blanks"),
         ({"new_password_again": "another-one-altogether"}, "new_password_again", "The two are not the same."),
         ({"new_password": "short", "new_password_again": "short"}, "new_password", "too short"),

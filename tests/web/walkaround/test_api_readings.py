@@ -255,6 +255,13 @@ def test_a_lining_thicker_than_new_is_asked_about(phone, walk, unit):
     assert post(phone, "readings", stroke(walk, "3/4 in", **lining)).status_code == 201
 
 
+def test_a_value_that_cannot_be_is_named_by_the_place_a_person_knows(phone, walk):
+    answer = post(phone, "readings", stroke(walk, "7 in", kind="lining", shoe="upper", place="centre"))
+    (found,) = answer.json()["problems"]
+    assert (found["slug"], found["where"]) == ("implausible", "K-12, axle 2, left")
+    assert found["says"].startswith("K-12, axle 2, left: '7 in'")
+
+
 # -- corrected, withdrawn
 
 

@@ -35,7 +35,8 @@ class Spoken(forms.Form):
         """Give a field its label and help, unless it has them, and what it says when it is left empty."""
         field = self.fields[name]
         chosen = isinstance(field, forms.ChoiceField | forms.MultipleChoiceField)
-        field.error_messages["required"] = say("web.needed.choice" if chosen else "web.needed.entry", self.language)
+        if field.error_messages["required"] is forms.Field.default_error_messages["required"]:
+            field.error_messages["required"] = say("web.needed.choice" if chosen else "web.needed.entry", self.language)
         if isinstance(field.widget, forms.HiddenInput):
             return
         field.label = field.label or say(self.label_code(name), self.language)

@@ -35,6 +35,7 @@ _FIELD_OF = {
     "unknown_torque_record": "torque_record",
     "no_wrench": "wrench",
     "no_lubrication": "lubrication",
+    "no_note": "note",
 }
 """Beside which field it is said what a hold point still lacks."""
 
@@ -82,7 +83,9 @@ class StepForm(Spoken):
             yield "second_password", forms.CharField(widget=password, strip=False, error_messages=lacking)
         if correcting:
             yield "why_corrected", forms.CharField(max_length=200)
-        yield "note", forms.CharField(max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+        rows = forms.Textarea(attrs={"rows": 2})
+        lacking = self._lacking("no_note")
+        yield "note", forms.CharField(max_length=1000, required="note" in kinds, widget=rows, error_messages=lacking)
 
     def _measurements(self) -> Iterator[tuple[str, forms.Field]]:
         for index, measurement in enumerate(self.own_measurements):

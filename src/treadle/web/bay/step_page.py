@@ -100,7 +100,7 @@ def step_shown(state: StepState, language: str, *, named: bool) -> dict[str, Any
         "purpose": step.purpose.says(language),
         "good": step.good.says(language),
         "otherwise": step.otherwise.says(language),
-        "tools": [capital(tool.says(language)) for tool in step.tools],
+        "tools": capital(", ".join(tool.says(language) for tool in step.tools)),
         "hazards": [hazard.says.says(language) for hazard in step.hazards],
         "hazard_sources": _sources(step, language),
         "figures": [

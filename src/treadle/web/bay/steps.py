@@ -17,7 +17,7 @@ from treadle.procedures import PHASES, Missing, Step, shipped, what_is_missing
 from treadle.procedures.model import LUBRICATION_OPEN
 from treadle.web.bay.jobs import check_on_job
 from treadle.web.bay.models import Job, JobTask, StepRecord, Tool, TorqueRecord
-from treadle.web.bay.to_core import proof_readings, record_of_step, steps_of_job
+from treadle.web.bay.to_core import drum_nominals, proof_readings, record_of_step, steps_of_job
 from treadle.web.people.models import Person, Role
 from treadle.web.units.models import FittedPart
 from treadle.web.walkaround import enter
@@ -78,6 +78,7 @@ class _Counting:
     def __init__(self, job: Job) -> None:
         self.unit = job.unit
         self.readings = proof_readings(proof_of(job))
+        self.nominals = drum_nominals(job.unit)
         fitted = FittedPart.objects.filter(unit=job.unit, fitted_in=job.number)
         self.changes = sorted(fitted.values_list("fitted_at", flat=True))
         self.counted: dict[int, list[Reading]] = {}
@@ -93,7 +94,7 @@ class _Counting:
 def _state(task: JobTask, step: Step, row: StepRecord | None, counting: _Counting) -> StepState:
     measures = step.hold is not None and any(one.is_reading for one in step.hold.measurements)
     readings = counting.at(None if row is None else row.done_at) if measures else []
-    missing = what_is_missing(step, record_of_step(step, row, readings, axle=task.axle))
+    missing = what_is_missing(step, record_of_step(step, row, readings, axle=task.axle, nominals=counting.nominals))
     return StepState(task, step, row, missing, tuple(readings))
 
 

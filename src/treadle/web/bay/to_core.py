@@ -7,11 +7,11 @@ from typing import Any
 
 from treadle.fleet.read import DIMENSIONS
 from treadle.fleet.records import Unit as UnitRecord
-from treadle.measure import read_quantity
+from treadle.measure import Quantity, read_quantity
 from treadle.procedures import Entry, Facts, Step, StepRecord, TorqueDone, shipped, steps_for
 from treadle.web.bay.models import Job, JobTask
 from treadle.web.bay.models import StepRecord as StepRow
-from treadle.web.units.models import Axle, Unit
+from treadle.web.units.models import Axle, FittedPart, Unit
 from treadle.web.units.to_core import bay_facts, parts_fitted, record_of_unit
 from treadle.web.walkaround.models import Reading, WalkAround
 from treadle.web.walkaround.to_core import standing
@@ -37,7 +37,13 @@ def steps_of_job(job: Job) -> list[tuple[JobTask, tuple[Step, ...]]]:
     return [(task, steps_of(task, unit)) for task in job.tasks.all()]
 
 
-def record_of_step(step: Step, row: StepRow | None, readings: Iterable[Reading], *, axle: int | None) -> StepRecord:
+Nominals = Mapping[tuple[int, str], Quantity]
+"""The nominal size of drums, by axle and side."""
+
+
+def record_of_step(
+    step: Step, row: StepRow | None, readings: Iterable[Reading], *, axle: int | None, nominals: Nominals
+) -> StepRecord:
     """Return what was written down of a step, with the after-work readings that its hold point asks for."""
     wanted = () if step.hold is None else step.hold.measurements
     kinds = {measure.kind for measure in wanted if measure.is_reading}
@@ -46,7 +52,7 @@ def record_of_step(step: Step, row: StepRow | None, readings: Iterable[Reading],
         for one in readings
         if one.kind in kinds and one.axle in (axle, None) and (one.axle is None or one.side == (step.side or one.side))
     ]
-    entries = [_entry_of(one) for one in taken]
+    entries = [_entry_of(one, nominals) for one in taken]
     if row is None:
         return StepRecord(by="", entries=tuple(entries))
     entries += [_entry(entry) for entry in row.measured.get("entries", ())]
@@ -56,6 +62,7 @@ def record_of_step(step: Step, row: StepRow | None, readings: Iterable[Reading],
         confirmed=row.confirmed,
         second=None if row.second_id is None else str(row.second_id),
         torque=_torque(row.measured.get("torque")),
+        note=row.note,
     )
 
 
@@ -66,26 +73,35 @@ def proof_readings(proof: WalkAround | None) -> list[Reading]:
     return [row for row in standing(proof.readings.select_related("unit", "entered_by")) if not row.doubt]
 
 
-def _entry_of(row: Reading) -> Entry:
+def _entry_of(row: Reading, nominals: Nominals) -> Entry:
     fields = row.fields
-    size = fields.get("value") or fields.get("end")
-    return _entry(
-        {
-            "kind": row.kind,
-            "value": size,
-            "special": fields.get("special"),
-            "part": fields.get("shoe") or fields.get("pad"),
-            "place": fields.get("place"),
-            "state": fields.get("state"),
-        }
-    )
+    entry = {
+        "kind": row.kind,
+        "value": fields.get("value") or fields.get("end"),
+        "special": fields.get("special"),
+        "part": fields.get("shoe") or fields.get("pad"),
+        "place": fields.get("place"),
+        "state": fields.get("state"),
+    }
+    return _entry(entry, None if row.axle is None else nominals.get((row.axle, row.side)))
 
 
-def _entry(entry: Mapping[str, Any]) -> Entry:
+def drum_nominals(unit: Unit) -> dict[tuple[int, str], Quantity]:
+    """Return the nominal size of each drum of a unit, by axle and side; a reading may be over it, as ``+.045 in``."""
+    drums = FittedPart.objects.filter(unit=unit, slot=FittedPart.Slot.DRUM, removed_at=None)
+    return {
+        (drum.axle, drum.side): read_quantity(drum.spec["nominal"], "length", where=str(drum))
+        for drum in drums
+        if drum.spec.get("nominal")
+    }
+
+
+def _entry(entry: Mapping[str, Any], nominal: Quantity | None = None) -> Entry:
     """Return an entry with its value as a quantity where it is one, else as the word it is."""
     value = entry.get("value")
     if isinstance(value, str) and any(letter.isdigit() for letter in value):
-        value = read_quantity(value, DIMENSIONS.get(entry["kind"], "pressure"), where=entry["kind"])
+        dimension = DIMENSIONS.get(entry["kind"], "pressure")
+        value = read_quantity(value, dimension, where=entry["kind"], nominal=nominal)
     return Entry(
         kind=entry["kind"],
         value=value,
