@@ -14,7 +14,7 @@ from pathlib import Path
 from treadle.assess.file_model import assessment_schema
 from treadle.fleet.file_model import walkaround_schema
 from treadle.rules.load import shipped
-from treadle.rules.model import Figure, Rule, Value
+from treadle.rules.model import Condition, Figure, Rule, Value
 from treadle.sources import bibliography
 from treadle.words import catalogue
 
@@ -81,11 +81,17 @@ def _figures(figure: Figure | None) -> str:
 
 def _conditions() -> str:
     rows = "".join(
-        f"| `{name}` | {one.label['en']} | {one.label['es']} | {one.part} | {', '.join(one.breaches) or 'none'} |\n"
+        f"| `{name}` | {one.label['en']} | {one.label['es']} | {one.part} | {_seen_at(one)} "
+        f"| {', '.join(one.breaches) or 'none'} |\n"
         for name, one in shipped().conditions.items()
     )
-    head = "| word | English | Spanish | part | provisions it breaches |\n|---|---|---|---|---|\n"
+    head = "| word | English | Spanish | part | seen at | provisions it breaches |\n|---|---|---|---|---|---|\n"
     return f"# Conditions\n\n{MADE}What may stand as `value` of a `condition` reading.\n\n{head}{rows}"
+
+
+def _seen_at(condition: Condition) -> str:
+    where = ", ".join(f"`{brake}`" for brake in condition.brakes)
+    return ", ".join(filter(None, (where, "spring brake" if condition.spring_brake else ""))) or "any"
 
 
 def _messages() -> str:

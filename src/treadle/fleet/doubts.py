@@ -8,10 +8,13 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from treadle.fleet.records import Reading
-from treadle.measure import Quantity
+from treadle.measure import Quantity, read_quantity
 
 CLOCKS_MAY_DIFFER = timedelta(minutes=5)
 """How far ahead of the shop's clock a phone may be before its time counts as the future (chosen)."""
+
+THICKER_THAN_ANY = read_quantity("1 in", "length", where="thicker_than_any")
+"""No lining or pad is thicker when new; more is a slip of the hand, or read with its shoe or plate (chosen)."""
 
 STROKES = frozenset({"applied_stroke", "free_stroke", "rod_released", "rod_applied"})
 """What is measured along the rod, and so bears on each other at one wheel end."""
@@ -44,21 +47,26 @@ def doubts(
     Returns
     -------
     list of Doubt
-        ``in_the_future``, ``applied_less_than_free``, ``mark_went_back``, ``thicker_than_new``.
+        ``in_the_future``, ``applied_less_than_free``, ``mark_went_back``, ``thicker_than_new``,
+        ``thicker_than_any``.
     """
     found = []
     if reading.taken.at > now + CLOCKS_MAY_DIFFER:
         found.append(Doubt("in_the_future", {"at": reading.taken.at.isoformat(timespec="minutes")}))
     if reading.kind in STROKES:
         found += _along_the_rod(reading, at_the_same_end)
-    if (
-        reading.kind == "lining"
-        and isinstance(reading.value, Quantity)
-        and new_thickness is not None
-        and _more(reading.value, new_thickness)
-    ):
-        found.append(Doubt("thicker_than_new", {"given": str(reading.value), "new": str(new_thickness)}))
+    if reading.kind == "lining" and isinstance(reading.value, Quantity):
+        found += _thicker(reading.value, new_thickness)
     return found
+
+
+def _thicker(size: Quantity, new: Quantity | None) -> list[Doubt]:
+    """Hold a lining against what it was when new, where that is known, else against any lining there is."""
+    if new is not None and _more(size, new):
+        return [Doubt("thicker_than_new", {"given": str(size), "new": str(new)})]
+    if _more(size, THICKER_THAN_ANY):
+        return [Doubt("thicker_than_any", {"given": str(size), "most": str(THICKER_THAN_ANY)})]
+    return []
 
 
 def _along_the_rod(reading: Reading, others: Iterable[Reading]) -> list[Doubt]:

@@ -29,6 +29,7 @@ from treadle.reports.wording import (
 from treadle.rules.model import OUTCOMES
 from treadle.words import catalogue, say, term
 
+_MAY_GO = ("watch", "good")
 CAUTIONS = ("kills", "scope", "first", "clear", "chocks", "caged")
 
 
@@ -115,7 +116,7 @@ def report_of(assessment: Assessment, walk_around: WalkAround, language: str = "
         units=", ".join(" + ".join(one.units) for one in assessment.combinations),
         day=day_of(assessment.on, language),
         edition=assessment.edition,
-        outcome=_outcome(assessment.outcome, language),
+        outcome=_outcome(assessment.outcome, language, assessment.occasion),
         policy=_policy(assessment, language),
         facts=_facts(assessment, walk_around, language),
         tally=_tally(findings, len(passed), len(left), language),
@@ -139,11 +140,13 @@ def _words(language: str) -> dict[str, str]:
     } | {"page": say("report.page", language, page="{page}", pages="{pages}")}
 
 
-def _outcome(outcome: str | None, language: str) -> Outcome:
+def _outcome(outcome: str | None, language: str, occasion: str = "") -> Outcome:
+    """Return an outcome with what it means; after work nothing may go before the job is released."""
     if outcome is None:
         return Outcome(None, say("report.nothing_asked", language))
     word = say(f"outcome.{outcome}", language)
-    means = say(f"outcome.means.{outcome}", language)
+    waits = occasion == "after_work" and outcome in _MAY_GO
+    means = say("report.not_released", language) if waits else say(f"outcome.means.{outcome}", language)
     headline = say("report.headline", language, outcome=capital(word), means=means)
     return Outcome(outcome, word, headline)
 
@@ -229,7 +232,7 @@ def _coupled(assessment: Assessment, walk_around: WalkAround, language: str, nam
     return tuple(
         Coupled(
             " + ".join(one.units),
-            _outcome(one.outcome, language),
+            _outcome(one.outcome, language, assessment.occasion),
             say("report.count.share", language, defective=as_brakes(one.halves), brakes=one.brakes),
             _counted(one, language),
             tuple(
@@ -265,7 +268,7 @@ def _unit(unit: Unit, assessment: Assessment, walk_around: WalkAround, language:
     return UnitPart(
         unit.number,
         capital(described),
-        _outcome(judged.outcome, language),
+        _outcome(judged.outcome, language, assessment.occasion),
         plan_view(unit, assessment, language, name=name),
         tuple(runs(caption) for caption in _captions(unit, walk_around, language)),
     )

@@ -154,7 +154,7 @@ def sheet(record: ReleaseRecord, language: str) -> Sheet:
         author=record.released_by,
         at=record.released_at,
         subject=record.unit,
-        footing=say("paper.release.foot", language, job=record.job, seal=record.seal.record[:8]),
+        footing=say("paper.release.foot", language, job=record.job, seal=record.seal.head[:8]),
         data=data,
     )
 

@@ -49,7 +49,14 @@ def load(folder: Traversable) -> RuleSet:
         if path.startswith("conditions/"):
             entry = source.parsed(written.ConditionFile)
             name = path.removeprefix("conditions/").removesuffix(".toml")
-            conditions[name] = Condition(name, entry.part, entry.label.model_dump(), tuple(entry.breaches))
+            conditions[name] = Condition(
+                name,
+                entry.part,
+                entry.label.model_dump(),
+                tuple(entry.breaches),
+                brakes=tuple(entry.brakes),
+                spring_brake=entry.spring_brake,
+            )
         else:
             rule_files[path.removesuffix(".toml").replace("/", ".")] = (source, source.parsed(written.RuleFile))
     rules = {name: _rule(name, *rule_files[name], rule_files) for name in sorted(rule_files)}

@@ -149,13 +149,28 @@ class Condition:
     """An entry of the published list of things seen.
 
     `part` says what it is about: brake, wheel or air.  `breaches` lists the rules that forbid it, layer by layer;
-    each rule says what a breach does, and whether it counts whole in the roadside share or stands alone.
+    each rule says what a breach does, and whether it counts whole in the roadside share or stands alone.  `brakes` and
+    `spring_brake` say where it can be seen at all: a drum brake has no rotor to crack.
     """
 
     name: str
     part: str
     label: Mapping[str, str]
     breaches: tuple[str, ...]
+    brakes: tuple[str, ...] = ()
+    spring_brake: bool = False
+
+    def can_be_at(self, brake: str, *, spring_brake: bool | None) -> bool:
+        """Whether it can be seen at a wheel end; where the record does not say what is there, it can.
+
+        Parameters
+        ----------
+        brake : str
+            The brake there, as the walk-around file names it.
+        spring_brake : bool or None
+            Whether there is a spring brake; None if nobody wrote it down.
+        """
+        return (not self.brakes or brake in self.brakes) and (not self.spring_brake or spring_brake is not False)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,6 +17,8 @@ _LimitComparator = Literal[
     "breach_if_less_than_or_equal",
 ]
 
+_Brake = Literal["air_drum", "air_disc", "air_wedge", "hydraulic_drum", "hydraulic_disc", "electric"]
+
 Pair = Annotated[list[str], Field(min_length=2, max_length=2)]
 
 
@@ -140,6 +142,10 @@ class ConditionFile(_Strict):
 
     label: Label
     part: Literal["brake", "wheel", "air", "none"]
+    brakes: list[_Brake] = []
+    """The brakes it can be seen at; left out: any."""
+    spring_brake: bool = False
+    """Whether it can only be seen where there is a spring brake."""
     breaches: list[str] = []
 
 

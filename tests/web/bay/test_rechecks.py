@@ -34,7 +34,7 @@ def record(row, by, at, **more):
 def sent(**more):
     form = {"record": str(uuid.uuid4()), "done_by": "J. Teague", "outside_shop": "", "meter": "", "note": ""}
     for _, side in ENDS:
-        form |= {f"nuts_2_{side}": "10", f"moved_2_{side}": "0", f"torque_2_{side}": "", f"wrench_2_{side}": ""}
+        form |= {f"nuts_2_{side}": "10", f"moved_2_{side}": "0", f"torque_2_{side}": "475", f"wrench_2_{side}": "W-9"}
     return form | more
 
 

@@ -280,12 +280,13 @@ class ReCheckForm(Spoken):
 
     @staticmethod
     def _of_end(studs: int | None) -> Iterable[tuple[str, forms.Field]]:
+        """Give the fields of an end, all to be filled in: a number that stands there already is a check nobody made."""
         number = {"inputmode": "numeric"}
-        counted = forms.NumberInput(attrs=number)
-        yield "nuts", forms.IntegerField(min_value=1, max_value=40, initial=studs, widget=counted)
+        counted = forms.NumberInput(attrs=number | ({"placeholder": str(studs)} if studs else {}))
+        yield "nuts", forms.IntegerField(min_value=1, max_value=40, widget=counted)
         yield "moved", forms.IntegerField(min_value=0, max_value=40, widget=forms.NumberInput(attrs=number))
-        yield "torque", forms.CharField(max_length=24, required=False)
-        yield "wrench", forms.CharField(max_length=40, required=False)
+        yield "torque", forms.CharField(max_length=24)
+        yield "wrench", forms.CharField(max_length=40)
 
     def clean_done_at(self) -> datetime:
         """Refuse a moment that is yet to come."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
+from uuid import UUID
 
 from django.urls import reverse
 
@@ -13,6 +14,7 @@ from treadle.reports.wording import listed, place_of
 from treadle.web.bay.models import JobEvent, JobRelease, ReCheck, ReCheckRecord
 from treadle.web.dispatch.models import DispatchRelease, HoldEvent, YardOrder
 from treadle.web.units.models import Coupling, Document, FittedPart, Unit
+from treadle.web.units.specs import summary_of
 from treadle.web.walkaround.models import DriverReport, DriverReportAnswer, Judged, WalkAround
 from treadle.words import say, term
 
@@ -114,15 +116,57 @@ def _of_event(event: JobEvent, language: str) -> str:
 
 
 def _parts(unit: Unit, language: str) -> Iterator[Entry]:
-    for part in FittedPart.objects.filter(unit=unit).select_related("entered_by"):
-        where = place_of(unit.number, part.axle, part.side, language)
-        yield Entry(
-            at=part.fitted_at,
-            kind="part",
-            says=say("records.entry.part", language, part=say(f"units.slot.{part.slot}", language), where=where),
-            by=part.entered_by.name,
-            details=" · ".join(filter(None, (part.lot, part.fitted_in, part.fitted_meter))),
-        )
+    """Give the parts fitted, what was on the unit when it was registered in one entry, and what was put right."""
+    parts = list(FittedPart.objects.filter(unit=unit).select_related("entered_by").order_by("fitted_at"))
+    came_with = _came_with(parts)
+    if came_with:
+        said = say("records.entry.registered", language, count=len(came_with))
+        yield Entry(at=unit.entered_at, kind="part", says=said, by=unit.entered_by.name)
+    for part in parts:
+        if part.pk not in came_with:
+            yield Entry(
+                at=part.fitted_at,
+                kind="part",
+                says=say("records.entry.part", language, **_named(part, language)),
+                by=part.entered_by.name,
+                details=" · ".join(filter(None, (part.lot, part.fitted_in, part.fitted_meter))),
+                url=_end_of(unit, part),
+            )
+    yield from _put_right(unit, {part.pk: part for part in parts}, language)
+
+
+def _came_with(parts: Iterable[FittedPart]) -> set[UUID]:
+    """Return the first part at each place, where no job fitted it: nobody here put it on."""
+    first: dict[tuple[int, str, str], FittedPart] = {}
+    for part in parts:
+        first.setdefault((part.axle, part.side, part.slot), part)
+    return {part.pk for part in first.values() if not part.fitted_in}
+
+
+def _put_right(unit: Unit, parts: Mapping[UUID, FittedPart], language: str) -> Iterator[Entry]:
+    """Give each change of what was recorded of a part, with what stood there before."""
+    before: dict[UUID, Any] = {}
+    for row in FittedPart.history.filter(unit_id=unit.pk).select_related("history_user").order_by("history_date"):
+        old = before.get(row.id)
+        before[row.id] = row
+        if old is not None and row.id in parts and (old.spec, old.lot) != (row.spec, row.lot):
+            yield Entry(
+                at=row.history_date,
+                kind="part",
+                says=say("records.entry.put_right", language, **_named(parts[row.id], language)),
+                by="" if row.history_user is None else row.history_user.name,
+                details=say("records.entry.before", language, what=summary_of(row.slot, old.spec, language)),
+                url=_end_of(unit, parts[row.id]),
+            )
+
+
+def _named(part: FittedPart, language: str) -> dict[str, str]:
+    where = place_of(part.unit.number, part.axle, part.side, language)
+    return {"part": say(f"units.slot.{part.slot}", language), "where": where}
+
+
+def _end_of(unit: Unit, part: FittedPart) -> str:
+    return reverse("units:end", args=[unit.number, part.axle, part.side])
 
 
 def _re_checks(unit: Unit, language: str) -> Iterator[Entry]:
@@ -134,6 +178,7 @@ def _re_checks(unit: Unit, language: str) -> Iterator[Entry]:
             says=say("records.entry.re_check", language, job=record.re_check.job.number, moved=moved),
             by=" · ".join(filter(None, (record.done_by, record.outside_shop))),
             details=" · ".join(filter(None, (record.meter, record.note))),
+            url=reverse("bay:re_check", args=[record.re_check_id]),
         )
 
 
@@ -146,6 +191,7 @@ def _reports(unit: Unit, language: str) -> Iterator[Entry]:
             says=say(code, language),
             by=report.entered_by.name,
             details=report.said,
+            url=reverse("driver:one", args=[report.pk]),
         )
     answers = DriverReportAnswer.objects.filter(report__unit=unit).select_related("entered_by")
     for answer in answers:
@@ -155,6 +201,7 @@ def _reports(unit: Unit, language: str) -> Iterator[Entry]:
             says=say(f"records.answer.{answer.what}", language),
             by=answer.entered_by.name,
             details=" · ".join(filter(None, (answer.said, answer.job))),
+            url=reverse("driver:one", args=[answer.report_id]),
         )
 
 
@@ -167,6 +214,7 @@ def _dispatches(unit: Unit, language: str) -> Iterator[Entry]:
             by=row.entered_by.name,
             outcome=row.outcome,
             details=row.note,
+            url=reverse("dispatch:release", args=[row.pk]),
             seal=row.seal.digest,
         )
 

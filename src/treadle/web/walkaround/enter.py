@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -473,7 +473,10 @@ def _read(rows: Sequence[Reading]) -> list[ReadingRecord]:
         "taken": {"at": first.taken_at.astimezone(ZoneInfo(first.taken_zone)).isoformat(), "by": first.entered_by.name},
         "readings": [as_entry(row) for row in rows],
     }
-    by_id = {reading.id: reading for reading in record_of(file).readings}
+    try:
+        by_id = {reading.id: reading for reading in record_of(file).readings}
+    except BadInput as fault:  # a line of a file nobody sees says nothing to whoever reads at the wheel
+        raise BadInput(replace(one, where=place_of(first)) for one in fault.problems) from fault
     return [by_id[str(row.pk)] for row in rows if str(row.pk) in by_id]
 
 

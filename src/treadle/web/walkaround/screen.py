@@ -212,6 +212,7 @@ def _unit(record: Unit, language: str) -> dict[str, Any]:
                 "fitted": _fitted(axle.end(side), language),
                 "nominal": _nominal(axle.end(side)),
                 "parts": _parts(axle.end(side), language),
+                "conditions": _can_be_seen(axle.end(side)),
             }
             for axle in record.axles
             for side in SIDES
@@ -242,6 +243,15 @@ def _parts(end: WheelEnd, language: str) -> dict[str, str]:
     """Return the terms of the shoes or pads there, which sentences about linings name."""
     names = ("inner", "outer") if end.brake.endswith("disc") else ("upper", "lower")
     return {name: term(name, language) for name in names}
+
+
+def _can_be_seen(end: WheelEnd) -> list[str]:
+    """Return the names of the conditions that can be seen there at all, by what is on file of the end."""
+    return [
+        name
+        for name, condition in shipped().conditions.items()
+        if condition.part in ("brake", "wheel") and condition.can_be_at(end.brake, spring_brake=end.spring_brake)
+    ]
 
 
 def _conditions(language: str) -> list[dict[str, str]]:

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET
 
 from treadle.errors import BadInput
 from treadle.web.people.access import allowed
+from treadle.web.people.models import Person
 from treadle.web.units.couple import combination_of
 from treadle.web.units.models import Unit
 from treadle.web.walkaround import enter
@@ -38,7 +39,8 @@ def walks(request: HttpRequest) -> HttpResponse:
     going = seen.filter(finished_at=None, abandoned_at=None).select_related("entered_by")
     today = timezone.localdate()
     under_way = [
-        (one, *progress(one, shop=shop_of(request), on=today)) for one in going.order_by(mine, "-begun_at")[:50]
+        (one, *progress(one, shop=shop_of(request), on=today), _goes_on_at(one, person_of(request)))
+        for one in going.order_by(mine, "-begun_at")[:50]
     ]
     finished = seen.exclude(finished_at=None).select_related("entered_by").prefetch_related("judged")
     page = Paginator(finished.order_by("-finished_at"), PAGE).get_page(request.GET.get("page"))
@@ -115,9 +117,21 @@ def _begun(form: BeginForm, unit: Unit, request: HttpRequest) -> uuid.UUID | Non
 
 def _where_to(walk: uuid.UUID, form: BeginForm) -> str:
     caller = form.cleaned_data["caller"]
-    if caller:
-        return f"{reverse('walkaround:keep', args=[walk])}?caller={caller}"
-    return reverse("walkaround:walk", args=[walk])
+    return _keeping_for(walk, caller) if caller else reverse("walkaround:walk", args=[walk])
+
+
+def _keeping_for(walk: uuid.UUID, caller: object) -> str:
+    return f"{reverse('walkaround:keep', args=[walk])}?caller={caller}"
+
+
+def _goes_on_at(walk: WalkAround, person: Person) -> str:
+    """Return where a person goes on: as keeper, where the last they sent was read by somebody else."""
+    theirs = Q(sent_by=person) | Q(sent_by=None, entered_by=person)
+    last = walk.readings.filter(theirs).order_by("-entered_at").first()
+    if last is not None and last.sent_by_id is not None and last.entered_by_id != person.pk:
+        return _keeping_for(walk.pk, last.entered_by_id)
+    url = reverse("walkaround:walk", args=[walk.pk])
+    return url if last is None else f"{url}?mine"
 
 
 @require_GET

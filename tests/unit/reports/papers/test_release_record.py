@@ -61,7 +61,7 @@ def test_the_seal_is_printed_whole_and_begins_the_foot_of_every_page(release, re
     assert record.seal.record in paper.text
     assert record.seal.head in paper.text
     assert paper.says("Link 412 of the chain.")
-    assert all(f"seal{record.seal.record[:8]}" in page for page in paper.pages)
+    assert all(f"seal{record.seal.head[:8]}" in page for page in paper.pages)
 
 
 @pytest.mark.parametrize("outcome", ["hold", "fix", "unseen"])

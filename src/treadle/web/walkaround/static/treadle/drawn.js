@@ -56,12 +56,14 @@ function quantity(run, unit) {
     h("span", { class: "over" }, run.over), "\u2044", h("span", { class: "under" }, run.under), unit);
 }
 
-/** Put what is given into a place, and give the focus back to what had it, found by its `data-focus`. */
+/** Put what is given into a place, and give the focus and the scrolling back, found by `data-focus` and `data-scroll`. */
 export function show(place, ...inside) {
   const held = document.activeElement?.closest?.("[data-focus]")?.dataset.focus;
   const typed = document.activeElement?.matches?.("input[data-focus]") ? document.activeElement : null;
   const caret = typed ? [typed.selectionStart, typed.selectionEnd] : null;
+  const rolled = new Map([...place.querySelectorAll("[data-scroll]")].map((one) => [one.dataset.scroll, one.scrollTop]));
   place.replaceChildren(...inside.flat(Infinity).filter(Boolean));
+  for (const one of place.querySelectorAll("[data-scroll]")) one.scrollTop = rolled.get(one.dataset.scroll) ?? 0;
   if (!held) return;
   const again = place.querySelector(`[data-focus="${CSS.escape(held)}"]`);
   again?.focus({ preventScroll: true });

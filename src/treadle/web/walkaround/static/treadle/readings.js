@@ -2,10 +2,11 @@
 
 import { fill } from "./drawn.js";
 import { askOnceMore, endOf, readOr, verdictOn, verdictOnWord, worst } from "./limits.js";
-import { isMore, minus, show } from "./measure.js";
+import { UNITS, convert, isMore, minus, show } from "./measure.js";
 import { stepOf } from "./pads.js";
 
 const PADS = new Set(["inner", "outer"]);
+const BESIDE_EACH_OTHER = new Set(["condition", "drum_diameter", "rotor_thickness"]);
 const AT_LARGEST = new Set(["drum_diameter"]);
 const STROKE_KINDS = new Set(["applied_stroke", "rod_applied"]);
 
@@ -147,19 +148,44 @@ export class Readings {
     return words[`word_${fields.value}`] ?? fields.value ?? "";
   }
 
-  /** The outcome of a wheel end or unit so far: the worst of what was read there; null where nothing was. */
-  outcomeAt(unit, axle, side) {
+  /**
+   * What a wheel end comes to so far: {outcome, done, needed}; null as outcome where nothing was read.
+   * What is needed and not there is unseen: part of it being good does not make the end good.
+   */
+  soFarAt(unit, axle, side) {
     const outcomes = [];
+    let [done, needed] = [0, 0];
     for (const one of this.data.passes) {
       for (const stop of one.stops) {
         if (stop.unit !== unit || stop.axle !== axle || stop.side !== side) continue;
         for (const field of stop.fields) {
+          needed += field.needed ? 1 : 0;
+          done += field.needed && this.isAnswered(stop, field) ? 1 : 0;
           const rows = field.kind === "condition" ? this.conditions(stop) : [this.current(stop, field)];
           for (const row of rows) if (row) outcomes.push(this.verdict(row, stop, field)?.outcome);
         }
       }
     }
-    return worst(outcomes);
+    const outcome = worst(outcomes);
+    return { outcome: outcome && done < needed ? worst([outcome, "unseen"]) : outcome, done, needed };
+  }
+
+  /** Where people read different values of one thing: the last of each, oldest first; else nothing. */
+  atOdds(stop, field) {
+    if (BESIDE_EACH_OTHER.has(field.kind)) return [];
+    const last = new Map();
+    for (const row of this.of(stop, field).filter((one) => one.kind !== "not_seen")) {
+      last.delete(row.by);
+      last.set(row.by, row);
+    }
+    const rows = [...last.values()];
+    return new Set(rows.map((row) => this.#same(row, stop))).size > 1 ? rows : [];
+  }
+
+  /** Equal for two readings that say the same, in whatever unit. */
+  #same(row, stop) {
+    const size = row.fields.special ? null : this.size(row, stop);
+    return size && UNITS[size.unit].dimension === "length" ? String(convert(size.value, size.unit, "mm")) : this.text(row, stop);
   }
 
   limits(stop) {

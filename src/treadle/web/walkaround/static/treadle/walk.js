@@ -38,8 +38,12 @@ const state = {
   safe: new Set(data.made_safe),
   ready: null,
   fault: "",
+  guess: "",
+  keptFor: false,
 };
 if (!data.people.some((one) => one.id === state.by)) state.by = data.me.id;
+const asked = new URLSearchParams(location.search);
+state.keptFor = state.layout === "walk" && remembered.layout === "keep" && !asked.has("mine") && state.by !== data.me.id;
 let since = data.until;
 
 const outbox = new Outbox({ walk: data.id, sender: data.me.id, told: heard });
@@ -80,12 +84,11 @@ const isHeld = () => {
 
 function go(pass, stop) {
   state.at = { pass, stop };
-  Object.assign(state, { field: null, last: null, again: null, open: "", typed: "", part: null, fault: "" });
+  Object.assign(state, { field: null, last: null, again: null, open: "", typed: "", guess: "", part: null, fault: "" });
   state.ready = handsOver() ? false : null;
   state.field = firstField();
   keep();
-  draw();
-  scrollTo(0, 0);
+  draw({ fromTop: true });
 }
 
 /** Whether the caller has to get somewhere before the keeper goes on. */
@@ -104,13 +107,21 @@ function firstField() {
 function nextPlace() {
   const { pass, stop } = state.at;
   if (stop + 1 < passes[pass].stops.length) return { pass, stop: stop + 1 };
-  return pass + 1 < passes.length ? { pass: pass + 1, stop: 0 } : null;
+  const next = passes.findIndex((one, n) => n > pass && !isPassedBy(one));
+  return next < 0 ? null : { pass: next, stop: 0 };
 }
 
 function previousPlace() {
   const { pass, stop } = state.at;
   if (stop > 0) return { pass, stop: stop - 1 };
-  return pass > 0 ? { pass: pass - 1, stop: passes[pass - 1].stops.length - 1 } : null;
+  const before = passes.findLastIndex((one, n) => n < pass && !isPassedBy(one));
+  return before < 0 ? null : { pass: before, stop: passes[before].stops.length - 1 };
+}
+
+/** A round of the wheel ends that nobody needs is not walked by itself; it stays in the list of passes. */
+function isPassedBy(one) {
+  const isBare = (stop) => stop.axle !== null && stop.fields.every((field) => !field.needed && !readings.of(stop, field).length);
+  return !state.marks && one.stops.every(isBare);
 }
 
 /** How many of the readings needed are there: of one pass, or of all. */
@@ -164,7 +175,7 @@ async function enter(fields, { kind, stop = stopAt(), field = fieldsAt(stop)[sta
   const measuredAgain = state.again === keyOf(stop, field);
   const beside = measuredAgain || ["condition", "drum_diameter", "rotor_thickness"].includes(read);
   if (before && !beside && before.kind === read && before.by === state.by) body.corrects = before.id;
-  Object.assign(state, { last: body.id, again: null, open: "", typed: "", part: null, fault: "" });
+  Object.assign(state, { last: body.id, again: null, open: "", typed: "", guess: "", part: null, fault: "" });
   await send(body);
   const row = readings.rows.get(body.id);
   if (!row) return;
@@ -182,6 +193,13 @@ function forward(stop, field, row) {
   const fields = fieldsAt(stop);
   const open = fields.findIndex((one, n) => n > state.field && one.needed && !readings.isAnswered(stop, one));
   if (open >= 0) state.field = open;
+}
+
+/** What a bare whole number for a lining may mean: on the keys it is thirty-seconds, typed it would be inches. */
+function guessOf(text, unit, field) {
+  const isBare = unit === "in" && ["lining", "above_fastener"].includes(field.kind) && /^\s*\d{1,2}\s*$/.test(text);
+  const number = Number(text);
+  return isBare && number > 0 && number < 32 ? `${number}/32 in` : "";
 }
 
 function circumstancesFor(kind) {
@@ -262,7 +280,7 @@ function recall(name) {
 
 function keep() {
   try {
-    localStorage.setItem(memory, JSON.stringify({ at: state.at, drafts: state.drafts, by: state.by }));
+    localStorage.setItem(memory, JSON.stringify({ at: state.at, drafts: state.drafts, by: state.by, layout: state.keptFor ? "keep" : state.layout }));
     localStorage.setItem("treadle-habits", JSON.stringify({ measure: state.measure, padMeasure: state.padMeasure, marks: state.marks, pressureUnit: state.pressureUnit }));
   } catch {
     // A full or forbidden store costs only the place: readings are kept elsewhere.
@@ -288,7 +306,7 @@ const acts = {
     if (place) go(place.pass, place.stop);
   },
   choose: (field) => {
-    Object.assign(state, { field, last: null, open: "", typed: "", part: null });
+    Object.assign(state, { field, last: null, open: "", typed: "", guess: "", part: null });
     draw();
   },
   key: (key) => {
@@ -370,7 +388,7 @@ const acts = {
     draw();
   },
   open: (what) => {
-    Object.assign(state, { open: state.open === what ? "" : what, typed: "" });
+    Object.assign(state, { open: state.open === what ? "" : what, typed: "", guess: "" });
     draw();
   },
   more: () => {
@@ -379,12 +397,21 @@ const acts = {
   },
   type: (text) => {
     state.typed = text;
+    if (!state.guess) return;
+    state.guess = "";
+    draw();
   },
   digits: (text) => {
     state.typed = text;
     draw();
   },
-  enterTyped: (unit, nominal) => {
+  enterTyped: (unit, nominal, field) => {
+    state.guess = guessOf(state.typed, unit, field);
+    if (state.guess) {
+      state.fault = "";
+      draw();
+      return;
+    }
     try {
       const size = read(state.typed, { field: unit, nominal });
       state.fault = "";
@@ -413,6 +440,16 @@ const acts = {
   },
   reader: (id) => {
     state.by = id;
+    keep();
+    draw();
+  },
+  otherLayout: () => {
+    if (state.layout === "keep") state.by = data.me.id;
+    state.layout = state.layout === "keep" ? "walk" : "keep";
+    keep();
+  },
+  readMyself: () => {
+    Object.assign(state, { keptFor: false, by: data.me.id });
     keep();
     draw();
   },
@@ -469,13 +506,43 @@ function openField() {
 const here = { openField, passAt, stopAt, fieldsAt, nextPlace, previousPlace, progress, isSafe, isHeld, keyOf, lastHere };
 
 let drawing = false;
-function draw() {
-  if (drawing) return;
+let toTop = false;
+let rowSeen = "";
+let pressing = false;
+let waits = false;
+// A key drawn anew under the finger would lose its tap: what came in meanwhile is drawn once the finger is off.
+addEventListener("pointerdown", () => {
+  pressing = true;
+});
+for (const end of ["pointerup", "pointercancel"]) {
+  addEventListener(end, () => {
+    pressing = false;
+    setTimeout(() => waits && draw());
+  });
+}
+function draw({ fromTop = false } = {}) {
+  toTop ||= fromTop;
+  waits = pressing;
+  if (drawing || waits) return;
   drawing = true;
   queueMicrotask(() => {
     drawing = false;
     show(root, drawWalk({ data, state, readings, outbox, acts, here }));
+    bringIntoView();
   });
+}
+
+/** Begin a new place at its top; and bring the row the keys write to into view, where the rows scroll by themselves. */
+function bringIntoView() {
+  const page = root.querySelector(".walk-page");
+  if (toTop) {
+    scrollTo(0, 0);
+    page.scrollTop = 0;
+  }
+  const row = page.querySelector(".row.is-here");
+  if (row && page.scrollHeight > page.clientHeight && (toTop || row.dataset.focus !== rowSeen)) row.scrollIntoView({ block: "nearest" });
+  rowSeen = row?.dataset.focus ?? "";
+  toTop = false;
 }
 
 const inRange = (at) => at && passes[at.pass]?.stops[at.stop];

@@ -1,6 +1,6 @@
 // The pad under the hand: the keys of the field chosen, conditions, tests with their clock, and what is not seen.
 
-import { fill, h, icon, onKey } from "./drawn.js";
+import { fill, h, icon, onKey, reading } from "./drawn.js";
 import { readOr } from "./limits.js";
 import { minus, show } from "./measure.js";
 import { PRESSURES, WORDS, fineOf, keyBlock, keysOf, padFor, pressureKeys, withFine } from "./pads.js";
@@ -42,7 +42,9 @@ function head({ data, state, acts, here, field, pad, measure }) {
   const metric = measure === "mm";
   const other = metric ? "in" : "mm";
   const strokes = ["applied_stroke", "rod_released", "free_stroke"].includes(field.kind);
-  const unit = pad === "lining-in" ? words.thirty_seconds : pad === "drum-in" ? words.thousandths_over : measure;
+  const typing = pad === "typed" || state.open === "typed" || (pad === "drum-in" && !endFacts(data, here.stopAt())?.nominal);
+  const unit = typing ? howToWrite(words, field, measure)
+    : { "lining-in": words.thirty_seconds, "drum-in": words.thousandths_over }[pad] ?? measure;
   const held = ["applied_stroke"].includes(field.kind);
   const holdPass = data.passes.findIndex((one) => one.name === "hold");
   return h("div", { class: "pad-head" },
@@ -54,6 +56,12 @@ function head({ data, state, acts, here, field, pad, measure }) {
       strokes && h("button", { type: "button", "data-focus": "marks", "aria-pressed": String(state.marks), onclick: acts.marks }, state.marks ? words.one_reading : words.two_marks),
       SIZED.has(pad) && pad !== "typed" && h("button", { type: "button", "data-focus": "typed", "aria-pressed": String(state.open === "typed"), onclick: () => acts.open("typed") }, words.type_it)));
 }
+
+const WRITTEN_AS = { lining: "lining", above_fastener: "lining", drum_diameter: "drum", applied_stroke: "stroke", free_stroke: "stroke",
+  rod_released: "stroke", rod_applied: "stroke", scribe_movement: "stroke" };
+
+/** How a size is typed, in the measure chosen: the pad's own way of counting does not hold for a typed number. */
+const howToWrite = (words, field, measure) => words[`write_${WRITTEN_AS[field.kind] ?? "other"}_${measure}`];
 
 /** A picture of where one is. */
 export function drawPhoto({ data, state, acts, here }) {
@@ -136,21 +144,23 @@ function thousandths(given) {
 function typed({ data, acts, state, stop, field, measure: unit }) {
   const end = endFacts(data, stop);
   const nominal = field.kind === "drum_diameter" ? readOr(end?.nominal) : null;
-  const send = () => state.typed.trim() && acts.enterTyped(unit, nominal);
-  return h("div", { class: "field-line" },
+  const send = () => state.typed.trim() && acts.enterTyped(unit, nominal, field);
+  const line = h("div", { class: "field-line" },
     h("input", {
       class: "input",
       "data-focus": "typed-value",
       inputmode: "text",
       autocomplete: "off",
-      "aria-label": field.label,
-      placeholder: data.words[unit === "mm" ? "example_mm" : "example_in"],
+      "aria-label": `${field.label}, ${howToWrite(data.words, field, unit)}`,
       value: state.typed,
       oninput: (event) => acts.type(event.target.value),
       onkeydown: (event) => event.key === "Enter" && send(),
     }),
     h("span", { class: "field-unit" }, unit),
     h("button", { type: "button", class: "button button-main", "data-focus": "typed-enter", onclick: send }, data.words.enter));
+  return [line, state.guess && h("div", { class: "doubt", role: "alert" },
+    h("p", {}, reading(fill(data.words.whole_inches, { text: state.typed.trim(), guess: state.guess }))),
+    h("button", { type: "button", class: "button button-main", "data-focus": "typed-guess", onclick: () => acts.value(state.guess) }, reading(state.guess)))];
 }
 
 // ---- words
@@ -166,10 +176,11 @@ function wordKeys(given) {
 function conditions({ data, readings, acts, stop, field }) {
   const seen = new Set(readings.conditions(stop).map((row) => row.fields.value));
   const wanted = stop.axle === null ? ["air"] : ["brake", "wheel"];
-  const list = data.conditions.filter((one) => wanted.includes(one.part));
+  const here = endFacts(data, stop)?.conditions;
+  const list = data.conditions.filter((one) => seen.has(one.name) || (wanted.includes(one.part) && (!here || here.includes(one.name))));
   return h("div", { class: "conditions" },
     h("button", { type: "button", class: "key none-seen", "data-focus": "none-seen", "aria-pressed": String(seen.has("none_seen")), onclick: () => acts.condition("none_seen", field) }, data.words.none_seen),
-    h("div", { class: "condition-list", tabindex: "0", role: "group", "aria-label": data.words.seen_here },
+    h("div", { class: "condition-list", "data-scroll": "conditions", tabindex: "0", role: "group", "aria-label": data.words.seen_here },
       list.map((one) => h("button", { type: "button", class: "key condition", "data-focus": `seen-${one.name}`, "aria-pressed": String(seen.has(one.name)), onclick: () => acts.condition(one.name, field) }, one.label))));
 }
 
@@ -210,7 +221,7 @@ function pressure(given) {
   const key = here.keyOf(stop, field);
   const draft = state.drafts[key] ?? {};
   return [
-    h("p", { class: "pad-readout" }, draft.value ?? "–"),
+    h("p", { class: "pad-readout" }, draft.value ?? `– ${state.pressureUnit}`),
     gauge(given, "acts", draft.value, (value) => acts.draft(key, { value })),
     keyBlock("acts-go", [
       { label: data.words.word_did_not_act, act: () => acts.test({ special: "did_not_act" }, field) },
@@ -229,7 +240,7 @@ function timed(given) {
   const step = !draft.start ? "start" : !seconds || draft.running ? "clock" : "end";
   const ready = draft.start && draft.end && seconds && !draft.running;
   return h("div", { class: "timed" },
-    h("p", { class: "pad-readout" }, `${draft.start ?? "–"} → ${draft.end ?? "–"}`, h("span", { class: "clock" }, clock(draft, field, words))),
+    h("p", { class: "pad-readout" }, `${draft.start ?? `– ${state.pressureUnit}`} → ${draft.end ?? "–"}`, h("span", { class: "clock" }, clock(draft, field, words))),
     step === "start" && [h("p", {}, words.gauge_before), gauge(given, "start", draft.start, (start) => acts.draft(key, { start, running: null, seconds: null, end: null }))],
     step === "clock" && [
       h("p", {}, words[`clock_${field.kind}`]),

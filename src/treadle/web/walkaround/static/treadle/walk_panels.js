@@ -36,7 +36,7 @@ export function drawHold(all) {
     h("h1", { class: "hold-title" }, here.passAt().label),
     h("p", {}, here.passAt().does),
     h("p", { class: "call-small" }, words.hands_clear),
-    h("p", { class: "pad-readout" }, now.reservoir ?? "–", h("small", {}, words.hold_reservoir)),
+    h("p", { class: "pad-readout" }, now.reservoir ?? `– ${state.pressureUnit}`, h("small", {}, words.hold_reservoir)),
     gauge(all, "reservoir", now.reservoir, (reservoir) => acts.hold({ reservoir })),
     alone && choice("supply", ["own", "shop"]),
     now.supply !== "shop" && choice("engine", ["off", "running"]),
@@ -63,7 +63,7 @@ export function drawMap(all) {
     h("fieldset", { class: "choices" }, h("legend", { class: "field-label" }, words.who_reads),
       keyBlock("reader", data.people.map((one) => ({ label: one.name, pressed: one.id === state.by, act: () => acts.reader(one.id) })), { words: true, label: words.who_reads })),
     h("div", { class: "pad-go" },
-      h("a", { class: "button", href: state.layout === "keep" ? data.urls.walk : data.urls.keep }, state.layout === "keep" ? words.to_walking : words.to_keeping),
+      h("a", { class: "button", href: state.layout === "keep" ? data.urls.walk : data.urls.keep, onclick: acts.otherLayout }, state.layout === "keep" ? words.to_walking : words.to_keeping),
       h("button", { type: "button", class: "button button-main", "data-focus": "to-finish", onclick: () => acts.open("finish") }, words.to_finish)));
 }
 
@@ -89,7 +89,7 @@ function endButton({ data, here, acts, readings }, unit, end, locked) {
   const pass = at(here.passAt()) >= 0 ? now : data.passes.findIndex((one) => at(one) >= 0);
   const stop = here.stopAt();
   const isHere = stop.unit === unit.number && stop.axle === end.axle && stop.side === end.side;
-  const outcome = readings.outcomeAt(unit.number, end.axle, end.side);
+  const { outcome, done, needed } = readings.soFarAt(unit.number, end.axle, end.side);
   const place = pass < 0 ? null : data.passes[pass].stops[at(data.passes[pass])];
   const stroke = strokeAt({ data, readings }, unit, end);
   return h("button", {
@@ -99,7 +99,7 @@ function endButton({ data, here, acts, readings }, unit, end, locked) {
     disabled: locked || !place,
     onclick: () => acts.go(pass, at(data.passes[pass])),
   },
-  h("span", {}, end.name, h("small", {}, stroke ? reading(stroke) : outcome ? data.outcomes[outcome] : data.words.nothing_yet)),
+  h("span", {}, end.name, h("small", {}, outcome ? [stroke && [reading(stroke), ", "], done < needed ? fill(data.words.read_of, { done, needed }) : data.outcomes[outcome]] : data.words.nothing_yet)),
   outcome ? mark(outcome, 28, data.outcomes[outcome]) : h("span", { class: "no-mark" }));
 }
 
@@ -113,6 +113,18 @@ function strokeAt({ data, readings }, unit, end) {
     }
   }
   return "";
+}
+
+// ---- going on
+
+/** Whoever kept for a caller on this device is asked how they go on. */
+export function drawGoOn({ data, state, acts }) {
+  const { words } = data;
+  return h("div", { class: "walk-page" },
+    h("h1", {}, words.go_on_how),
+    h("p", {}, fill(words.kept_for, { name: data.people.find((one) => one.id === state.by)?.name ?? "" })),
+    h("a", { class: "button button-main", "data-focus": "go-on-keep", href: `${data.urls.keep}?caller=${state.by}` }, words.to_keeping),
+    h("button", { type: "button", class: "button", "data-focus": "go-on-walk", onclick: acts.readMyself }, words.to_walking));
 }
 
 // ---- finishing

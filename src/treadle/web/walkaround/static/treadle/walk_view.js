@@ -1,7 +1,7 @@
 // How a walk looks: the bar, where you are, what is asked, what it came to, and the keys.  It decides nothing.
 
 import { fill, h, icon, mark, reading } from "./drawn.js";
-import { drawCautions, drawFinish, drawHold, drawMap, drawWaiting } from "./walk_panels.js";
+import { drawCautions, drawFinish, drawGoOn, drawHold, drawMap, drawWaiting } from "./walk_panels.js";
 import { drawPad, drawPhoto } from "./walk_pads.js";
 import { endFacts } from "./readings.js";
 
@@ -9,6 +9,7 @@ import { endFacts } from "./readings.js";
 export function drawWalk(all) {
   const { state, here } = all;
   const keeps = state.layout === "keep" && state.ready !== false && here.passAt().name !== "safe";
+  if (state.keptFor) return [bar(all), drawGoOn(all)];
   const alone = ["map", "finish", "waiting"].includes(state.open) || here.passAt().name === "hold" || keeps;
   return [bar(all), alone ? null : where(all), screenOf(all)];
 }
@@ -25,7 +26,7 @@ function screenOf(all) {
   return state.layout === "keep" ? keeping(all) : measuring(all);
 }
 
-const page = (all, ...inside) => h("div", { class: "walk-page" }, notices(all), inside);
+const page = (all, ...inside) => h("div", { class: "walk-page", "data-scroll": "page" }, notices(all), inside);
 
 // ---- the bar
 
@@ -167,6 +168,8 @@ function aside({ data, here, readings, outbox }, field, row, seen) {
   if (row.fields.reservoir) said.push(row.fields.reservoir);
   if (row.doubt || row.kept) said.push(words.unseen_kept);
   const others = readings.of(stop, field).length;
+  const odds = readings.atOdds(stop, field);
+  if (odds.length) return oddsText(data, readings, odds, stop);
   if (others > 1) said.push(fill(words.read_times, { count: others }));
   if (row.by !== data.me.id) said.push(row.by_name);
   if (row.pending && outbox.state !== "idle") said.push(words.here_only);
@@ -175,17 +178,29 @@ function aside({ data, here, readings, outbox }, field, row, seen) {
 
 export const labelOf = (data, name) => (name === "none_seen" ? data.words.none_seen : data.conditions.find((one) => one.name === name)?.label ?? name);
 
+/** What each of them read, as one after the other: "14/32 in by one, 9/32 in by the other". */
+const oddsText = ({ words }, readings, rows, stop) => rows.map((row) => fill(words.read_by, { value: readings.text(row, stop), name: row.by_name })).join(", ");
+
+/** The reading just entered while it counts, else the one that does: another may have read since. */
+function shownHere({ state, here, readings }) {
+  const stop = here.stopAt();
+  const last = state.last ? readings.rows.get(state.last) : null;
+  if (!last || last.withdraws || last.refused) return null;
+  const field = here.fieldsAt(stop).find((one) => readings.of(stop, one).includes(last));
+  return field && readings.atOdds(stop, field).length ? readings.current(stop, field) : last;
+}
+
 /** What the last reading came to, by which rule, and what to do. */
 export function says(all) {
   const { data, state, here, readings } = all;
   const stop = here.stopAt();
   const fields = here.fieldsAt(stop);
-  const row = state.last ? readings.rows.get(state.last) : null;
-  const shown = row && !row.withdraws && !row.refused ? row : readings.current(stop, fields[state.field]);
+  const shown = shownHere(all) ?? readings.current(stop, fields[state.field]);
   if (!shown) return h("div", { class: "say-place", role: "status" });
   const field = fields.find((one) => readings.of(stop, one).includes(shown)) ?? fields[state.field];
   const verdict = readings.verdict(shown, stop, field);
-  const again = state.again === here.keyOf(stop, field);
+  const odds = readings.atOdds(stop, field);
+  const again = !odds.length && state.again === here.keyOf(stop, field);
   if (!verdict) {
     return h("div", { class: "say-place", role: "status" }, h("p", { class: "say" }, shown.pending ? data.words.judged_there : data.words.no_say));
   }
@@ -193,6 +208,7 @@ export function says(all) {
     h("div", { class: `say say-${verdict.outcome}`, tabindex: "0", role: "group", "aria-label": data.words.comes_to },
       h("div", { class: "say-text" },
         h("strong", { class: "outcome" }, mark(verdict.outcome, 24), " ", data.outcomes[verdict.outcome]),
+        odds.length > 0 && h("p", { class: "say-again" }, reading(fill(data.words.two_readings, { readings: oddsText(data, readings, odds, stop) }))),
         again && h("p", { class: "say-again" }, data.words.once_more),
         h("p", {}, reading(verdict.says)),
         verdict.outcome === "good" ? null : h("p", { class: "say-rule" }, reading(verdict.does), verdict.unconfirmed ? [" ", h("span", { class: "tag" }, data.words.unconfirmed)] : null),
@@ -250,8 +266,8 @@ export function nextText({ data, here }) {
   const [now, then] = [here.passAt(), data.passes[place.pass]];
   if (now !== then) return then.label;
   const stop = then.stops[place.stop];
-  const name = endFacts(data, stop)?.name ?? stop.unit;
-  return stop.unit === here.stopAt().unit ? name : `${stop.unit}, ${name}`;
+  const name = endFacts(data, stop)?.name;
+  return stop.unit === here.stopAt().unit || !name ? name ?? stop.unit : `${stop.unit}, ${name}`;
 }
 
 // ---- keeping for a caller
@@ -279,8 +295,7 @@ function keeping(all) {
   const stop = here.stopAt();
   const fields = here.fieldsAt(stop);
   const field = fields[state.field];
-  const row = state.last ? readings.rows.get(state.last) : null;
-  const shown = row && !row.withdraws && !row.refused ? row : null;
+  const shown = shownHere(all);
   const label = field.kind === "applied_stroke" && state.marks ? data.words.rod_applied : field.label;
   return [
     page(all,
