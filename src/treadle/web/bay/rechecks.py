@@ -17,7 +17,7 @@ from treadle.errors import BadInput, Problem
 from treadle.measure import Quantity, read_quantity
 from treadle.measure.units import convert
 from treadle.procedures import Figure, shipped
-from treadle.web.bay.models import Job, ReCheck, ReCheckRecord
+from treadle.web.bay.models import Job, ReCheck, ReCheckRecord, Tool, TorqueRecord
 from treadle.web.people.models import Person
 from treadle.web.units.distance import pulled_distance
 from treadle.web.units.meters import last_shown, note_meter, running_meter
@@ -208,6 +208,9 @@ def record_re_check(
     if known is not None:
         return known  # type: ignore[no-any-return]
     rows = [_wheel(re_check, wheel) for wheel in wheels]
+    if not outside_shop:
+        for row in rows:
+            _check_wrench(row["wrench"], at=done_at, where=re_check.unit.number)
     if rows or not wheels_checked(re_check):
         _check_every_end(re_check, rows)
     shown = ""
@@ -262,9 +265,30 @@ def _wheel(re_check: ReCheck, wheel: Mapping[str, Any]) -> dict[str, Any]:
         raise BadInput(Problem("more_moved_than_nuts", where, {"moved": moved, "nuts": nuts}))
     row = {"axle": int(wheel["axle"]), "side": wheel["side"], "nuts": nuts, "moved": moved}
     if wheel.get("torque"):
-        row["torque"] = str(read_quantity(wheel["torque"], "torque", where=where, default_unit="lbf·ft"))
+        done = read_quantity(wheel["torque"], "torque", where=where, default_unit="lbf·ft")
+        _check_band(re_check, row, done, where=where)
+        row["torque"] = str(done)
     row["wrench"] = wheel.get("wrench", "")
     return row
+
+
+def _check_band(re_check: ReCheck, row: Mapping[str, Any], done: Quantity, *, where: str) -> None:
+    """Refuse a torque outside the record that the wheel was tightened by in the job."""
+    ends = TorqueRecord.objects.filter(job=re_check.job, axle=row["axle"], side__in=(row["side"], ""))
+    tightened = ends.order_by("-entered_at").first()
+    if tightened is None:
+        return
+    low, high = (read_quantity(tightened.band[name], "torque", where=where) for name in ("low", "high"))
+    if not low.value <= done.in_unit(low.unit) <= high.in_unit(low.unit):
+        raise BadInput(Problem("torque_outside_band", where, {"given": str(done), "low": str(low), "high": str(high)}))
+
+
+def _check_wrench(number: str, *, at: datetime, where: str) -> None:
+    """Refuse a wrench of the shop whose calibration was over on that day; another shop's is not on our list."""
+    tool = Tool.objects.filter(number=number, kind=Tool.Kind.TORQUE_WRENCH, retired_at=None).first()
+    if tool is not None and (tool.calibration_due_on is None or tool.calibration_due_on < at.date()):
+        due = "–" if tool.calibration_due_on is None else tool.calibration_due_on.isoformat()
+        raise BadInput(Problem("calibration_overdue", where, {"tool": number, "due": due}))
 
 
 def _same_end(end: Mapping[str, Any], row: Mapping[str, Any]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-import subprocess
+import subprocess  # nosec B404 - it runs our own worker
 import sys
 import threading
 
@@ -53,7 +53,7 @@ class Keeper:
                 return None
             # Its input is open for as long as we live: that is how it knows.  It has a group of its own, so that Ctrl+C
             # ends it between two jobs and not within one.
-            self.process = subprocess.Popen(self.command, stdin=subprocess.PIPE, process_group=0)  # noqa: S603
+            self.process = subprocess.Popen(self.command, stdin=subprocess.PIPE, process_group=0)  # noqa: S603  # nosec B603
             return self.process
 
 

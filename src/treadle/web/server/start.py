@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 THREADS = 4
 """Requests at work at once, in one process: with SQLite a second one would bring back the starved writers."""
-EVERYWHERE = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
+EVERYWHERE = frozenset({"0.0.0.0", "::"})  # noqa: S104  # nosec B104 - compared with, not bound to
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
 

@@ -50,7 +50,8 @@ def one(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         record, assessment = read_back(judged)
         article = html_fragment(assessment, record, language, level=1)
         late = judge.arrived_since(judged) if judged is every[0] else 0
-        found |= {"judged": judged, "every": every, "article": mark_safe(article), "late": late}  # noqa: S308 - the core escapes
+        whole = mark_safe(article)  # noqa: S308  # nosec B308, B703 - the core escapes whatever stands in it
+        found |= {"judged": judged, "every": every, "article": whole, "late": late}
     return render(request, "walkaround/one.html", found)
 
 
