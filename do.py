@@ -89,7 +89,9 @@ def test(arguments: list[str]) -> None:
     check("types", [python, "-m", "mypy"])
     check("layers", [program(python, "lint-imports"), "--no-logo"])
     check("security", [python, "-m", "bandit", "-q", "-c", "pyproject.toml", "-r", "src"])
-    check("tests", [python, "-m", "pytest", "-n", "2"])
+    browser: list[str | Path] = ["tests/browser"]  # in a run of its own: it leaves an event loop behind in its process
+    check("tests", [python, "-m", "pytest", "-n", "2", "--ignore", *browser])
+    check("browser tests", [python, "-m", "pytest", "-n", "2", *browser])
     # Who may open what is the same on either database.
     once: list[str | Path] = ["--ignore", "tests/web/people/test_every_route.py"]
     web: list[str | Path] = [python, "-m", "pytest", "-n", "2", "tests/web", *once]

@@ -19,6 +19,9 @@ settings.register_profile("local", deadline=None, derandomize=False)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "local")
 
+collect_ignore = ["web_settings.py"]
+"""Django has read it by then; looked through for examples it would be read once more, and begin anew."""
+
 STEER = {
     "role": "steer",
     "brake": "air_drum",

@@ -33,8 +33,14 @@ os.environ.pop("TREADLE_DATABASE_URL", None)
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A test's database need not survive the machine; its transactions are as in the shop.
-    DATABASES["default"]["TEST"] = {"NAME": Path(_FOLDER.name) / "test.sqlite3"}
-    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=MEMORY;PRAGMA synchronous=OFF;"
+    _QUICK = {"init_command": "PRAGMA journal_mode=MEMORY;PRAGMA synchronous=OFF;"}
+    DATABASES = {
+        "default": {
+            **DATABASES["default"],
+            "TEST": {"NAME": Path(_FOLDER.name) / "test.sqlite3"},
+            "OPTIONS": {**DATABASES["default"]["OPTIONS"], **_QUICK},
+        }
+    }
 
 ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
 SECRET_KEY = "of-the-tests-alone"
