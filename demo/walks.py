@@ -129,8 +129,7 @@ class Walk:
     # -- the passes
 
     def look_and_measure(self, only: Iterable[tuple[int, str]] | None = None) -> None:
-        """Go round once: linings or pads, and what is seen from outside; after work at the thinnest point."""
-        where_on_it = "thinnest" if self.occasion == "after_work" else "centre"
+        """Go round once: linings at the shoe's centre or pads, and what is seen from outside."""
         for vehicle, axle, side, end in self._round(only):
             place = {"unit": vehicle.number, "axle": axle, "side": side}
             exact = end.lining_aim is not None
@@ -143,7 +142,7 @@ class Walk:
                 self._add(place, kind="running_clearance", value=f"0.{self.rng.randint(6, 9)} mm")
             else:
                 for shoe, left in zip(("upper", "lower"), end.linings, strict=True):
-                    where = {**place, "kind": "lining", "shoe": shoe, "place": where_on_it}
+                    where = {**place, "kind": "lining", "shoe": shoe, "place": "centre"}
                     read = wear.read_lining(left, self.rng, exact=exact, misread=not self.careful)
                     self._add(where, value=fraction(read, 32))
                     if read <= _ONCE_MORE and not exact:
